@@ -1,0 +1,3 @@
+module beatwright
+
+go 1.26
