@@ -10,7 +10,9 @@
 // 95 % half-widths. For a rectangular term that is wider than the rest this
 // is slightly too wide, never too narrow (GUM G.2.2 discusses the case).
 //
-// The package knows no watches and prints nothing but numbers.
+// A straight weighted fit (Fit) carries both kinds of doubt to its parameters.
+//
+// The package knows no watches and prints nothing.
 package estimate
 
 import (
@@ -87,6 +89,46 @@ func Mean(es ...Estimate) Estimate {
 		sum = sum.Add(e)
 	}
 	return sum.Scale(1 / float64(len(es)))
+}
+
+// Weighted is the mean weighted by 1/Own², for readings of one and the same
+// thing. Common terms keep their weight-averaged size. An estimate without
+// doubt of its own is taken alone; no estimates give NaN as in Mean.
+func Weighted(es ...Estimate) Estimate {
+	if len(es) == 0 {
+		return Mean()
+	}
+	w, total := make([]float64, len(es)), 0.0
+	for i, e := range es {
+		if e.Own == 0 {
+			return e
+		}
+		w[i] = 1 / (e.Own * e.Own)
+		total += w[i]
+	}
+	sum := es[0].Scale(w[0] / total)
+	for i, e := range es[1:] {
+		sum = sum.Add(e.Scale(w[i+1] / total))
+	}
+	return sum
+}
+
+// ChanceSpread is how far apart the highest and the lowest of n readings of
+// one and the same value come in 95 of 100 cases, when each has the 95 %
+// half-width own: what is less is no spread. Two give √2·own. Above 12 it
+// goes on as for 12. Studentized range with known variance
+// (scipy.stats.studentized_range.ppf(0.95, n, inf)).
+func ChanceSpread(n int, own float64) float64 {
+	if n < 2 {
+		return 0
+	}
+	return own / coverage * studentized[min(n, len(studentized)+1)-2]
+}
+
+// studentized holds the 95 % points for 2, 3, … 12 readings.
+var studentized = []float64{
+	2.771808, 3.314493, 3.633160, 3.857656, 4.030092, 4.169554,
+	4.286309, 4.386509, 4.474124, 4.551864, 4.621655,
 }
 
 // Clear tells whether the value differs from zero by more than its 95 %
