@@ -1,0 +1,272 @@
+package beat
+
+import (
+	"math"
+
+	"beatwright/unit"
+)
+
+// Break says why one run ended and the next began, or the sound ended.
+type Break string
+
+// The breaks.
+const (
+	Lost Break = "lost" // no more beats where they were due
+	End  Break = "end"  // the sound ended
+)
+
+// Run is a stretch of beats in which none was miscounted.
+type Run struct {
+	Segments []*Segment
+	// Period is the full period by the line through its last beats.
+	Period unit.Seconds
+	// Shift is the phase step from the run before, as the lag of the new
+	// beats behind the old line, nearest to none; NaN if the watch was found
+	// anew.
+	Shift unit.Seconds
+	// Ended says how the run ended.
+	Ended Break
+	Bands []float64 // floor by band, mean square
+}
+
+// Refused tells what was heard instead of a watch while searching.
+type Refused struct {
+	Seconds  unit.Seconds // searched
+	Stepping unit.Seconds // period of single steps, 0 if none
+	Strength float64      // of the best periodic find
+	Level    float64      // rms of the band
+}
+
+const (
+	frameSec      = 0.1
+	tryEvery      = 0.5
+	longestSearch = 8.0
+	// relockSec is how long a lost watch is looked for by its own sound
+	// before the search starts anew.
+	relockSec = 4.0
+)
+
+// Engine turns samples into runs of dated beats.
+type Engine struct {
+	rate     unit.Hertz
+	channels int
+	frame    int // samples in a frame
+	pending  []float32
+	tapes    []*tape
+	chosen   *tape
+	runs     []*run
+	out      []*Run
+	run      *run // followed now
+	lostAt   int64
+	from     int64 // search begins here, cells
+	tried    int64
+	refused  Refused
+	last     find
+}
+
+// New prepares an engine for interleaved sound.
+func New(rate unit.Hertz, channels int) *Engine {
+	e := &Engine{rate: rate, channels: channels, frame: int(frameSec * float64(rate))}
+	for range channels {
+		e.tapes = append(e.tapes, newTape(rate, keepWanted))
+	}
+	return e
+}
+
+// Push takes any number of whole interleaved frames.
+func (e *Engine) Push(x []float32) {
+	want := e.frame * e.channels
+	for len(x) > 0 {
+		n := min(want-len(e.pending), len(x))
+		e.pending = append(e.pending, x[:n]...)
+		x = x[n:]
+		if len(e.pending) == want {
+			e.take()
+		}
+	}
+}
+
+// Close works off what is left.
+func (e *Engine) Close() {
+	if len(e.pending) > 0 {
+		e.take()
+	}
+	if e.run == nil {
+		if e.chosen == nil || e.endCell()-e.from > 0 {
+			e.search(true)
+		}
+	}
+	if e.run != nil {
+		e.run.track()
+		e.finish(End)
+	}
+}
+
+// Runs is what was heard so far, in order.
+func (e *Engine) Runs() []*Run { return e.out }
+
+// Refused is what the search met.
+func (e *Engine) Refused() Refused { return e.refused }
+
+func (e *Engine) endCell() int64 { return e.tapes[0].endCell() }
+
+// take moves the pending frame onto the tapes and takes one step.
+func (e *Engine) take() {
+	n := len(e.pending) / e.channels
+	one := make([]float32, n)
+	for c, t := range e.tapes {
+		for i := range one {
+			one[i] = e.pending[i*e.channels+c]
+		}
+		t.push(one)
+	}
+	e.pending = e.pending[:0]
+	e.step()
+}
+
+func (e *Engine) step() {
+	switch {
+	case e.run == nil:
+		e.search(false)
+	case e.lostAt > 0:
+		e.seekAgain()
+	default:
+		if !e.run.track() {
+			e.run.cut()
+			e.lostAt = int64(e.run.beats[len(e.run.beats)-1].at) + int64(e.run.l.post)
+		}
+	}
+}
+
+func (e *Engine) cells(sec float64) int64 { return int64(sec / e.tapes[0].cell()) }
+
+// search tries to find a watch, every half second: in the last two and a half
+// seconds, and in all since the search began.
+func (e *Engine) search(final bool) {
+	end := e.endCell()
+	if !final && end-e.tried < e.cells(tryEvery) {
+		return
+	}
+	e.tried = end
+	if end-e.from > e.cells(longestSearch+2) {
+		e.from = end - e.cells(longestSearch)
+	}
+	spans := []int64{end - e.from}
+	if short := e.cells(2.5); spans[0] > short+e.cells(0.4) {
+		spans = append(spans, short)
+	}
+	if spans[0] < e.cells(1.8) && !final {
+		return
+	}
+	for _, span := range spans {
+		if r := e.attempt(end-span, end); r != nil {
+			e.adopt(r)
+			return
+		}
+	}
+}
+
+// attempt tries all channels and gives the run with the clearest template.
+func (e *Engine) attempt(from, to int64) *run {
+	var best *run
+	clearest := 0.0
+	for _, t := range e.tapes {
+		n := int(to-from) / coarse
+		if float64(n)*coarse*t.cell() < 0.8 {
+			return nil
+		}
+		f, ok := acquire(t, from, n)
+		e.refused.note(f, ok, t.cell())
+		if !ok || f.Phase == [2]float64{} {
+			continue
+		}
+		r, ok := lock(t, f, from, to)
+		if !ok {
+			continue
+		}
+		if p := r.tmpl[0].power + r.tmpl[1].power; p > clearest {
+			best, clearest = r, p
+		}
+	}
+	return best
+}
+
+func (r *Refused) note(f find, ok bool, cell float64) {
+	if !ok {
+		return
+	}
+	r.Strength = math.Max(r.Strength, f.Strength)
+	if T := f.T * cell; f.Single && f.Phase == [2]float64{} && math.Abs(T-1) < 0.02 && f.Strength > 4 {
+		r.Stepping = unit.Seconds(T)
+	}
+}
+
+// adopt begins to follow r; the other channels are let go.
+func (e *Engine) adopt(r *run) {
+	e.chosen = r.c.tape
+	e.start(r, math.NaN())
+	for _, t := range e.tapes {
+		if t != e.chosen {
+			t.keep = 0
+		}
+	}
+}
+
+func (e *Engine) start(r *run, shift float64) {
+	e.run, e.lostAt = r, 0
+	e.runs = append(e.runs, r)
+	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
+}
+
+// finish closes the run that was followed.
+func (e *Engine) finish(why Break) {
+	r, o := e.run, e.out[len(e.out)-1]
+	r.cut()
+	r.closeSegment()
+	o.Segments = r.segs
+	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
+	o.Ended = why
+	e.run, e.lostAt = nil, 0
+	e.from = e.endCell()
+}
+
+// seekAgain looks for the lost watch by its own sound.
+func (e *Engine) seekAgain() {
+	end := e.endCell()
+	if end-e.tried < e.cells(tryEvery) {
+		return
+	}
+	e.tried = end
+	from := max(e.lostAt, end-e.cells(3))
+	next, shift, ok := e.run.relock(from)
+	if !ok {
+		if end-e.lostAt > e.cells(relockSec) {
+			at := e.lostAt
+			e.finish(Lost)
+			e.from = max(at, end-e.cells(longestSearch))
+		}
+		return
+	}
+	if math.Abs(shift)*e.run.c.tape.cell() < sameBeat {
+		e.resume(next)
+		return
+	}
+	e.finish(Lost)
+	e.start(next, shift)
+}
+
+// sameBeat is how near its old line a watch must be found again for the run
+// to go on uncounted, s: a knock is not a turn.
+const sameBeat = 0.0015
+
+// resume goes on with the run after a stretch that hid its beats.
+func (e *Engine) resume(next *run) {
+	r := e.run
+	for _, b := range next.beats {
+		if b.k > r.beats[len(r.beats)-1].k {
+			r.beats = append(r.beats, b)
+		}
+	}
+	r.missed, e.lostAt = 0, 0
+	r.refit(lineBeats)
+}

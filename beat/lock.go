@@ -1,0 +1,133 @@
+package beat
+
+import (
+	"math"
+
+	"beatwright/estimate"
+)
+
+// run is a stretch of beats followed without losing count. Moments are in
+// cells.
+type run struct {
+	c      *cutter
+	l      layout
+	tmpl   [2]template
+	beats  []moment
+	line   estimate.Line // through the last beats, K against cells from base
+	base   float64
+	closed int // beats[:closed] are in finished segments
+	segs   []*Segment
+	starts []int   // first beat of each finished segment
+	missed int     // beats in a row not heard
+	bumpy  float64 // misfit above which another sound covers the beat
+}
+
+type moment struct {
+	k     int
+	at    float64
+	score float64
+	miss  float64
+	why   Reason
+}
+
+// seconds converts cells to the layout's reach in whole cells.
+func (r *run) reachOf(sec float64) int { return max(6, int(sec/r.c.tape.cell())) }
+
+// lock follows the find through cells [from, to) and reports whether what is
+// there behaves like beats.
+func lock(t *tape, f find, from, to int64) (*run, bool) {
+	r := &run{l: layoutFor(f.T / 2)}
+	r.c = &cutter{tape: t, weight: make([]float64, len(f.Floor))}
+	for b, fl := range f.Floor {
+		r.c.weight[b] = 1 / fl / float64(len(f.Floor))
+	}
+	first, second := f.Phase[0], f.Phase[1]
+	for first-float64(from) >= f.T/2 {
+		first, second = second-f.T, first
+	}
+	r.base = first
+	for k := 0; ; k++ {
+		at := first + f.T*float64(k/2)
+		if k&1 == 1 {
+			at = second + f.T*float64(k/2)
+		}
+		if at+float64(r.l.post) > float64(to) {
+			break
+		}
+		r.beats = append(r.beats, moment{k: k, at: at})
+	}
+	if len(r.beats) < 8 {
+		return r, false
+	}
+	for i, reach := range []float64{0.005, 0.004, 0.003, 0.003} {
+		r.retemplate(r.beats)
+		reach = math.Min(reach, 0.04*f.T/2*t.cell())
+		r.redate(r.beats, r.reachOf(reach), i > 0)
+		r.mark(r.beats)
+		r.refit(len(r.beats))
+	}
+	return r, r.steady()
+}
+
+const (
+	// keptLeast of the beats looked for must be there, and their scatter
+	// about the line under mostScatter of a beat: escape wheels of old clocks
+	// scatter by 0.4 % of a beat, music and engines by several per cent.
+	keptLeast   = 0.6
+	mostScatter = 0.01
+)
+
+// steady tells whether what was locked on behaves like a watch.
+func (r *run) steady() bool {
+	return heard(r.beats) >= 8 &&
+		float64(heard(r.beats)) >= keptLeast*float64(len(r.beats)) &&
+		r.line.Scale < mostScatter*r.line.Slope
+}
+
+// retemplate builds both sides' templates from the kept beats among bs.
+func (r *run) retemplate(bs []moment) {
+	for s := range 2 {
+		var at []float64
+		for _, b := range bs {
+			if b.k&1 == s && b.why == "" && r.inside(b.at) {
+				at = append(at, b.at)
+			}
+		}
+		if len(at) >= 2 {
+			r.tmpl[s] = newTemplate(r.c, r.l, at)
+		}
+	}
+}
+
+// inside tells whether the whole cut around at is in hand.
+func (r *run) inside(at float64) bool {
+	k := int64(at)
+	return k-int64(r.l.pre)-8 >= r.c.tape.firstCell() && k+int64(r.l.post)+8 <= r.c.tape.endCell()
+}
+
+// redate matches every beat of bs again within ±reach of where it was.
+func (r *run) redate(bs []moment, reach int, own bool) {
+	for i := range bs {
+		b := &bs[i]
+		m := r.tmpl[b.k&1].match(r.c, b.at, reach, own && b.why == "")
+		b.at, b.score, b.miss = m.at, m.score, m.miss
+	}
+}
+
+// refit lays the line through the last n beats.
+func (r *run) refit(n int) {
+	bs := r.beats[max(0, len(r.beats)-n):]
+	var x, y []float64
+	var side []int
+	for _, b := range bs {
+		if b.why == "" {
+			x = append(x, float64(b.k))
+			y = append(y, b.at-r.base)
+			side = append(side, b.k&1)
+		}
+	}
+	r.line = estimate.FitLine(x, y, side)
+}
+
+// predict is where beat k should fall.
+func (r *run) predict(k int) float64 { return r.base + r.line.At(float64(k), k&1) }

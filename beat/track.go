@@ -1,0 +1,197 @@
+package beat
+
+import (
+	"math"
+
+	"beatwright/estimate"
+)
+
+const (
+	// heardScore is the least likeness to the mean beat (1) of a beat that
+	// counts as heard; sound that is none scatters about 0.
+	heardScore = 0.3
+	// lostSec without a beat heard, and at least lostBeats, is a lost watch.
+	lostSec   = 1.0
+	lostBeats = 4
+	// lineBeats is how many beats the prediction stands on.
+	lineBeats = 40
+)
+
+// track follows the run up to the end of the tape; it reports false when the
+// watch is lost.
+func (r *run) track() bool {
+	for {
+		k := r.nextK()
+		p := r.predict(k)
+		reach := r.reach()
+		need := p + float64(reach+r.l.post+16)
+		if need > float64(r.c.tape.endCell()) {
+			return true
+		}
+		m := r.tmpl[k&1].match(r.c, p, reach, false)
+		b := moment{k: k, at: m.at, score: m.score, miss: m.miss}
+		b.why = r.judge(b)
+		r.beats = append(r.beats, b)
+		if b.why == "" {
+			r.missed = 0
+			r.refit(lineBeats)
+		} else {
+			r.missed++
+		}
+		if lost := lostSec / (r.line.Slope * r.c.tape.cell()); r.missed >= max(lostBeats, int(lost)) {
+			return false
+		}
+		if (b.at-r.segmentStart())*r.c.tape.cell() >= segmentSec {
+			r.closeSegment()
+			r.refit(lineBeats)
+		}
+	}
+}
+
+func (r *run) nextK() int { return r.beats[len(r.beats)-1].k + 1 }
+
+// segmentStart is the moment the open segment began.
+func (r *run) segmentStart() float64 { return r.beats[min(r.closed, len(r.beats)-1)].at }
+
+// reach is how far from its prediction a beat is looked for: five times the
+// scatter seen, within what a pickup's noise and a small step may ask.
+func (r *run) reach() int {
+	beat := r.line.Slope * r.c.tape.cell()
+	sec := math.Min(0.05*beat, math.Max(0.0012, 5*r.line.Scale*r.c.tape.cell()))
+	return r.reachOf(sec)
+}
+
+func (r *run) judge(b moment) Reason {
+	switch {
+	case b.score < heardScore:
+		return NotHeard
+	case b.miss > r.bumpy:
+		return Bump
+	}
+	return ""
+}
+
+// mark judges every beat of bs again, by the misfit usual among them.
+func (r *run) mark(bs []moment) {
+	var miss []float64
+	for _, b := range bs {
+		if b.score >= heardScore {
+			miss = append(miss, b.miss)
+		}
+	}
+	r.bumpy = 4*estimate.Median(miss) + 0.3
+	for i := range bs {
+		bs[i].why = r.judge(bs[i])
+	}
+}
+
+// cut drops the beats after the last one heard: they were looked for in vain.
+func (r *run) cut() {
+	n := len(r.beats)
+	for n > r.closed && r.beats[n-1].why != "" {
+		n--
+	}
+	r.beats = r.beats[:n]
+}
+
+// heard counts the beats kept.
+func heard(bs []moment) int {
+	n := 0
+	for _, b := range bs {
+		if b.why == "" {
+			n++
+		}
+	}
+	return n
+}
+
+// relock looks for the same watch, in any phase, in the last beats of the
+// tape from cell from on. It gives the shift of phase in cells, nearest to
+// none, and whether the beats found there are like those of the run.
+func (r *run) relock(from int64) (next *run, shift float64, ok bool) {
+	t := r.c.tape
+	n := int((t.endCell() - from) / coarse)
+	T := 2 * r.line.Slope
+	if float64(n*coarse) < 3.2*T {
+		return nil, 0, false
+	}
+	y, _ := loudness(t, from, n)
+	removeSlow(y, int(3*T/coarse))
+	p := fold(y, T/coarse)
+	want := r.expected(from, T)
+	best, at := -math.MaxFloat64, 0
+	for d := range p {
+		var s float64
+		for i, w := range want {
+			s += w * p[(i+d)%len(p)]
+		}
+		if s > best {
+			best, at = s, d
+		}
+	}
+	shift = float64(at) / foldBins * T
+	if shift > T/2 {
+		shift -= T
+	}
+	next, ok = r.follow(from, shift)
+	if !ok {
+		return nil, 0, false
+	}
+	return next, next.predict(next.beats[0].k) - r.predict(next.beats[0].k), true
+}
+
+// expected is the templates laid into the bins of a period as the run
+// predicts them, phase 0 at cell from.
+func (r *run) expected(from int64, T float64) []float64 {
+	want := make([]float64, foldBins)
+	k := int((float64(from) - r.base - r.line.Offset[0]) / r.line.Slope)
+	for _, k := range []int{k &^ 1, k | 1} {
+		p := r.predict(k) - float64(from)
+		tm := r.tmpl[k&1]
+		for i := tm.lo; i < tm.hi; i++ {
+			ph := (p + float64(i-tm.pre)) / T
+			want[int((ph-math.Floor(ph))*foldBins)%foldBins] += tm.mean[i] / T * foldBins
+		}
+	}
+	m := 0.0
+	for _, v := range want {
+		m += v / foldBins
+	}
+	for i := range want {
+		want[i] -= m
+	}
+	return want
+}
+
+// follow starts a run with the templates of r at the given shift and checks
+// it by the beats since cell from.
+func (r *run) follow(from int64, shift float64) (*run, bool) {
+	n := &run{c: r.c, l: r.l, tmpl: r.tmpl, base: r.base, bumpy: r.bumpy}
+	k := int((float64(from) - r.base - shift - r.line.Offset[0]) / r.line.Slope)
+	end := float64(r.c.tape.endCell() - int64(r.l.post+16))
+	for ; ; k++ {
+		at := r.predict(k) + shift
+		if at-float64(r.l.pre) < float64(from) {
+			continue
+		}
+		if at+float64(r.reachOf(0.006)) > end {
+			break
+		}
+		n.beats = append(n.beats, moment{k: k, at: at})
+	}
+	if len(n.beats) < 5 {
+		return nil, false
+	}
+	for _, sec := range []float64{0.006, 0.003} {
+		n.redate(n.beats, r.reachOf(sec), false)
+		n.mark(n.beats)
+		n.refit(len(n.beats))
+		for i := range n.beats {
+			n.beats[i].at = n.predict(n.beats[i].k)
+		}
+	}
+	n.redate(n.beats, r.reachOf(0.002), false)
+	n.mark(n.beats)
+	good := heard(n.beats)
+	return n, good >= 5 && good*10 >= len(n.beats)*7
+}

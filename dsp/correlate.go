@@ -1,0 +1,67 @@
+package dsp
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// Autocorrelation gives the autocorrelation of x about its mean for lags 0 to
+// maxLag, in units of the lag-0 value, each lag divided by the number of
+// pairs it has. A constant x gives zeros.
+func Autocorrelation(x []float64, maxLag int) []float64 {
+	n := len(x)
+	maxLag = min(maxLag, n-1)
+	if maxLag < 0 {
+		return nil
+	}
+	size := 1
+	for size < n+maxLag+1 {
+		size *= 2
+	}
+	padded := make([]float64, size)
+	mean := Mean(x)
+	for i, v := range x {
+		padded[i] = v - mean
+	}
+	fft := fourier.NewFFT(size)
+	coeff := fft.Coefficients(nil, padded)
+	for i, c := range coeff {
+		coeff[i] = complex(real(c)*real(c)+imag(c)*imag(c), 0)
+	}
+	fft.Sequence(padded, coeff)
+	out := make([]float64, maxLag+1)
+	zero := padded[0] / float64(n)
+	if zero <= 0 {
+		return out
+	}
+	for lag := range out {
+		out[lag] = padded[lag] / float64(n-lag) / zero
+	}
+	return out
+}
+
+// Mean is the arithmetic mean; of nothing, NaN.
+func Mean(x []float64) float64 {
+	var s float64
+	for _, v := range x {
+		s += v
+	}
+	return s / float64(len(x))
+}
+
+// Peak refines a maximum at index i by the parabola through it and its
+// neighbours: position and height. At the ends the index itself is returned.
+func Peak(x []float64, i int) (at, height float64) {
+	if i <= 0 || i >= len(x)-1 {
+		return float64(i), x[i]
+	}
+	a, b, c := x[i-1], x[i], x[i+1]
+	d := a - 2*b + c
+	if d >= 0 {
+		return float64(i), b
+	}
+	p := 0.5 * (a - c) / d
+	p = math.Max(-1, math.Min(1, p))
+	return float64(i) + p, b - 0.25*(a-c)*p
+}
