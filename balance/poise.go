@@ -91,3 +91,20 @@ func PoiseRate(q MomentRatio, fromDown, amplitude unit.Degrees) unit.SecondsPerD
 	c := math.Cos(fromDown.Radians())
 	return unit.SecondsPerDay(float64(q)*c) * PoiseEffect(amplitude)
 }
+
+// PoiseEffectSlope is how PoiseEffect changes with the amplitude, in s/d for
+// each degree and unit of moment ratio:
+//
+//	d/dA (J1(A)/A) = −J2(A)/A                                  derived
+//
+// NaN for a negative amplitude.
+func PoiseEffectSlope(amplitude unit.Degrees) float64 {
+	a := amplitude.Radians()
+	switch {
+	case !(a >= 0) || math.IsInf(a, 1):
+		return math.NaN()
+	case a == 0:
+		return 0
+	}
+	return -float64(unit.Day) * math.Jn(2, a) / a * math.Pi / 180
+}

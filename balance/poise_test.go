@@ -111,3 +111,14 @@ func hermiteZero(y0, y1, d0, d1 float64) float64 {
 	}
 	return (lo + hi) / 2
 }
+
+// −J2(A)/A against the effect's own differences.
+func TestPoiseEffectSlope(t *testing.T) {
+	for _, a := range []unit.Degrees{5, 90, 150, 219.54, 270, 320} {
+		const h = 0.01
+		want := float64(PoiseEffect(a+h)-PoiseEffect(a-h)) / (2 * h)
+		near(t, "slope", PoiseEffectSlope(a), want, 1e-4)
+	}
+	near(t, "at rest", PoiseEffectSlope(0), 0, 0)
+	near(t, "at 150° (scipy.special.jn)", PoiseEffectSlope(150), -265.567125, 1e-5)
+}
