@@ -1,0 +1,55 @@
+package say
+
+import (
+	"beatwright/reading"
+)
+
+// Change says what broke the steady running, without its moment.
+func Change(c reading.Change) string {
+	switch c.What {
+	case reading.PhaseStep:
+		return "the beats stepped" + size(c.Ms, "ms", " by ", true)
+	case reading.RateStep:
+		return "the rate stepped" + size(c.PerDay, "s/d", " by ", true)
+	case reading.Turned:
+		return "the watch was turned"
+	case reading.Stopped:
+		return "the watch stopped"
+	case reading.Gap:
+		return "sound is missing" + size(c.Ms, "ms", ", ", false)
+	case reading.Insertion:
+		return "silence was put in" + size(c.Ms, "ms", ", ", false)
+	case reading.SecondWatch:
+		return "a second watch is heard"
+	}
+	return c.What
+}
+
+// size prints how large a change was, to a tenth: its uncertainty is not
+// known, and it is only told to find the place.
+func size(v *float64, unit, before string, signed bool) string {
+	if v == nil {
+		return ""
+	}
+	n := Fixed(*v, 1)
+	if signed && *v > 0 {
+		n = "+" + n
+	}
+	return before + Unit(n, unit)
+}
+
+// Wave says a periodic error: size, period, and the wheels it fits.
+func Wave(p reading.Periodicity) string {
+	s := "waves of " + PlusMinus + NoBreak + Unit(Value(p.PeakMs, p.U95), "ms") + " every " + Unit(Fixed(float64(p.Period), 2), "s")
+	for i, w := range p.Wheels {
+		if i == 0 {
+			s += ", as the " + w
+		} else {
+			s += " or " + w
+		}
+	}
+	if len(p.Wheels) > 0 {
+		s += " wheel would give"
+	}
+	return s
+}
