@@ -1,6 +1,7 @@
 package sound
 
 import (
+	"bufio"
 	"context"
 	"fmt"
 	"io"
@@ -28,7 +29,7 @@ type flacReader struct {
 }
 
 // newFLAC reads a FLAC from its marker on, and decodes its first block.
-func newFLAC(ctx context.Context, name string, r io.Reader) (*flacReader, error) {
+func newFLAC(ctx context.Context, name string, r *bufio.Reader) (Reader, error) {
 	f := &flacReader{ctx: ctx, name: name, bits: newFLACBits(r)}
 	info, err := readFLACInfo(f.bits)
 	if err != nil {

@@ -131,18 +131,18 @@ func NewReader(ctx context.Context, name string, r io.Reader) (Reader, error) {
 // if there is none.
 func newReader(ctx context.Context, name string, r io.Reader, path string) (Reader, error) {
 	b := bufio.NewReaderSize(r, sniffBytes)
-	k, head, err := sniff(b)
-	if err != nil && len(head) == 0 {
+	k, err := sniff(b)
+	if err != nil {
 		if err == io.EOF {
 			return nil, unreadable(name, "the file is empty", "record it again or copy it again")
 		}
 		return nil, readFailed(name, err)
 	}
-	switch k {
-	case kindWAV:
-		return newWAV(ctx, name, b)
-	case kindFLAC:
-		return newFLAC(ctx, name, b)
+	if k.open != nil {
+		return k.open(ctx, name, b)
 	}
-	return nil, refuse(name, k)
+	if k.not {
+		return nil, unreadable(name, "this is %s, not a sound", k.advice, k.name)
+	}
+	return newFFmpeg(ctx, name, b, path, k)
 }

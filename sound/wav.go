@@ -1,14 +1,14 @@
 package sound
 
 import (
+	"bufio"
 	"context"
-	"io"
 )
 
 const doConvert = "record it again, or convert it to WAV or FLAC"
 
 // newWAV reads a WAVE from its first byte.
-func newWAV(ctx context.Context, name string, r io.Reader) (*pcmReader, error) {
+func newWAV(ctx context.Context, name string, r *bufio.Reader) (Reader, error) {
 	h, err := readWAVHead(r)
 	if err != nil {
 		return nil, because(name, "not a WAV that can be read", doConvert, err)
