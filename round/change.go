@@ -28,7 +28,7 @@ func (t Table) RunDown(stage string) *Change {
 	if full == nil || late == nil || full == late || full.State.Hours == nil || late.State.Hours == nil {
 		return nil
 	}
-	return change(*full, *late)
+	return Between(*full, *late)
 }
 
 // Running is the change from chronograph idle to running, of one stage at the
@@ -40,7 +40,7 @@ func (t Table) Running(stage string) *Change {
 		}
 		h := hours(r.State)
 		if off := t.find(stage, false, func(s State) float64 { return math.Abs(hours(s) - h) }); off != nil {
-			if c := change(*off, r); c != nil {
+			if c := Between(*off, r); c != nil {
 				return c
 			}
 		}
@@ -63,7 +63,9 @@ func (t Table) find(stage string, running bool, measure func(State) float64) *Ro
 	return best
 }
 
-func change(from, to Round) *Change {
+// Between is the change from one round to another, whatever differs between
+// them; Unlike names it. Nil unless one position was heard in both.
+func Between(from, to Round) *Change {
 	c := &Change{From: from.State, To: to.State, Unlike: Unlike(from.State, to.State)}
 	var rates, swings, flat []*estimate.Estimate
 	for _, a := range from.Readings {

@@ -37,22 +37,34 @@ func NewTable(readings []Reading) Table {
 // Main is the round that a single summary is of: the last stage, chronograph
 // idle, soonest after full wind. Nil when there is none.
 func (t Table) Main() *Round {
+	stages := t.Stages()
+	if len(stages) == 0 {
+		return nil
+	}
+	return t.MainOf(stages[len(stages)-1])
+}
+
+// MainOf is Main of one stage; nil when there is no such stage.
+func (t Table) MainOf(stage string) *Round {
 	var best *Round
-	last := t.lastStage()
 	for i := range t.Rounds {
 		r := &t.Rounds[i]
-		if r.State.Stage == last && (best == nil || before(r.State, best.State)) {
+		if r.State.Stage == stage && (best == nil || before(r.State, best.State)) {
 			best = r
 		}
 	}
 	return best
 }
 
-func (t Table) lastStage() string {
-	if len(t.Rounds) == 0 {
-		return ""
+// Stages are the stages in the order in which they were begun.
+func (t Table) Stages() []string {
+	var out []string
+	for _, r := range t.Rounds {
+		if !slices.Contains(out, r.State.Stage) {
+			out = append(out, r.State.Stage)
+		}
 	}
-	return t.Rounds[len(t.Rounds)-1].State.Stage
+	return out
 }
 
 // before tells whether a is the better state for a summary: idle before
