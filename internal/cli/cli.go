@@ -49,6 +49,7 @@ type session struct {
 // commands is the command line as kong reads it.
 type commands struct {
 	Measure measureCmd `cmd:"" help:"Say rate, beat error and amplitude of a watch from its sound."`
+	Synth   synthCmd   `cmd:"" help:"Make the sound of a simulated watch, with its truth beside it."`
 	Version versionCmd `cmd:"" help:"Say which beatwright this is."`
 }
 
@@ -82,6 +83,7 @@ func (s *session) parse(args []string) (command, error) {
 		kong.Name("beatwright"),
 		kong.Description(description),
 		kong.Writers(&help, s.stderr),
+		kong.Vars{"kinds": kindNames()},
 		kong.WithHyphenPrefixedParameters(true),
 		kong.Exit(func(int) { helped = true }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 80}),

@@ -36,7 +36,6 @@ func (p *progress) of(i int, name string, f sound.Format) func(done, total unit.
 	if !p.on {
 		return nil
 	}
-	p.started = p.Now()
 	label := "hearing " + display(name)
 	if p.files > 1 {
 		label = fmt.Sprintf("hearing %d of %d, %s", i+1, p.files, display(name))
@@ -45,12 +44,22 @@ func (p *progress) of(i int, name string, f sound.Format) func(done, total unit.
 	if f.Frames > 0 && f.Rate > 0 {
 		declared = unit.Seconds(float64(f.Frames) / float64(f.Rate))
 	}
+	tell := p.watch(label)
 	return func(done, total unit.Seconds) {
 		if total <= 0 {
 			total = declared
 		}
-		p.show(label, done, total)
+		tell(done, total)
 	}
+}
+
+// watch starts the time of one piece of work.
+func (p *progress) watch(label string) func(done, total unit.Seconds) {
+	if !p.on {
+		return func(_, _ unit.Seconds) {}
+	}
+	p.started = p.Now()
+	return func(done, total unit.Seconds) { p.show(label, done, total) }
 }
 
 func (p *progress) show(label string, done, total unit.Seconds) {
