@@ -46,7 +46,16 @@ type fitted struct {
 	middle   float64 // amplitude at which the level stands, °
 	scatter  float64
 	own      []float64 // doubt of each reading, its amplitude's included
+	moved    []move    // the same with the amplitudes moved by what they share
 	simple   *fitted   // the fit without pull, when this one has it
+}
+
+// move is the solution when a shared cause stands at its upper (+1) or lower
+// (−1) 95 % limit.
+type move struct {
+	name     string
+	sign     float64
+	solution estimate.Solution
 }
 
 // best is the fit with the hairspring's pull where the amplitudes tell the two
@@ -64,32 +73,35 @@ func best(rs []Reading) (fitted, error) {
 	return full, nil
 }
 
-// fit solves, then carries what the amplitudes share through a second and a
-// third solution with all of them moved up and down by it: near the reversal
-// the effect is far from linear, so the larger change counts.
+// fit solves, then solves again with all amplitudes moved up and down by what
+// they share: near the reversal the effect is far from linear, and may turn
+// over.
 func fit(rs []Reading, pull bool) (fitted, error) {
 	f, err := solve(fitted{readings: rs, pull: pull, middle: meanSwing(rs).Value})
 	if err != nil {
 		return f, err
 	}
 	for _, name := range sharedNames(rs) {
-		var change []float64
 		for _, sign := range []float64{1, -1} {
-			moved, err := solve(fitted{readings: shifted(rs, name, sign), pull: pull, middle: f.middle, own: f.own})
+			m, err := solve(fitted{readings: shifted(rs, name, sign), pull: pull, middle: f.middle, own: f.own})
 			if err != nil {
 				return f, err
 			}
-			d := make([]float64, len(f.solution.Beta))
-			for j := range d {
-				d[j] = sign * (moved.solution.Beta[j] - f.solution.Beta[j])
-			}
-			if change == nil || math.Hypot(d[colX], d[colY]) > math.Hypot(change[colX], change[colY]) {
-				change = d
-			}
+			f.moved = append(f.moved, move{name, sign, m.solution})
 		}
-		f.solution = f.solution.Shared(name, change)
 	}
 	return f, nil
+}
+
+// slope is that of c(A), with what the amplitudes share.
+func (f fitted) slope() estimate.Estimate {
+	e := f.solution.Term(colSlope)
+	for _, m := range f.moved {
+		if d := m.sign * (m.solution.Beta[colSlope] - e.Value); math.Abs(d) > math.Abs(e.Common[m.name]) {
+			e = e.With(m.name, d-e.Common[m.name])
+		}
+	}
+	return e
 }
 
 // solve fits the rows. The amplitude's own doubt enters each row as doubt of
@@ -122,8 +134,8 @@ func solve(f fitted) (fitted, error) {
 }
 
 // poise and spring are the pairs of components of the two waves.
-func (f fitted) poise() pair  { return pair{f.solution, colX} }
-func (f fitted) spring() pair { return pair{f.solution, colP} }
+func (f fitted) poise() pair  { return pair{f.solution, colX, f.moved} }
+func (f fitted) spring() pair { return pair{f.solution, colP, f.moved} }
 
 func (f fitted) columns() int {
 	if f.pull {

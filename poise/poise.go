@@ -129,7 +129,7 @@ func (f fitted) reckoning() Reckoning {
 		Standing:    arrow.standing(),
 		MomentRatio: arrow.length(),
 		HeavyPoint:  arrow.angle(),
-		Slope:       f.solution.Term(colSlope),
+		Slope:       f.slope(),
 		Scatter:     f.scatter,
 	}
 	// Straight down with hour h up is at 30·h + 180, so that cos φ is

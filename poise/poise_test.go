@@ -244,6 +244,9 @@ func TestLiftIsSharedByAllAmplitudes(t *testing.T) {
 	if r := lifted(228); r.Standing != NotResolved {
 		t.Errorf("at 228° ± 8 %%: %s, %+v", r.Standing, r.MomentRatio)
 	}
+	if r := lifted(250); r.Standing != Measured || r.MomentRatio.U95() < r.MomentRatio.Value/4 {
+		t.Errorf("at 250° ± 8 %%, all above the reversal: %s, %+v", r.Standing, r.MomentRatio)
+	}
 	r := lifted(280)
 	if r.Standing != Measured || r.HeavyPoint.U95() > 15 || r.MomentRatio.Common["lift"] == 0 {
 		t.Errorf("at 280° ± 8 %%: %s, %v, %+v", r.Standing, r.HeavyPoint, r.MomentRatio)

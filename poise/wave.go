@@ -42,7 +42,7 @@ func FitWave(readings []Reading) (Wave, error) {
 		s = s.Widened(max(1, w.Scatter))
 	}
 	w.solution, w.Mean, w.C, w.S = s, s.Term(0), s.Term(1), s.Term(2)
-	arrow := pair{s, 1}
+	arrow := pair{s, 1, nil}
 	w.Standing, w.Size = arrow.standing(), arrow.length()
 	w.FastHour = arrow.angle().Scale(1.0 / 30)
 	return w, nil
