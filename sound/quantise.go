@@ -23,7 +23,7 @@ type amiss struct {
 func (a *amiss) warnings() []string {
 	var w []string
 	if a.notNumbers > 0 {
-		w = append(w, fmt.Sprintf("%s not numbers and taken as 0", count(a.notNumbers, "sample was", "samples were")))
+		w = append(w, count(a.notNumbers, "sample was no number", "samples were no numbers")+" and taken as 0")
 	}
 	if a.beyond > 0 {
 		w = append(w, fmt.Sprintf("%s beyond full scale and held there", count(a.beyond, "sample was", "samples were")))
