@@ -64,7 +64,7 @@ func TestISO3159Examples(t *testing.T) {
 		t.Errorf("greatest deviation on %q, want day 5", p.Note)
 	}
 	b := ISO3159(1).Judge(Evidence{Days: Rates(trialB...)})
-	if got, want := finding(t, b, "Vmax").Words(), "Vmax, greatest variation in rates: 6.00\u00a0s/d, 1.00\u00a0s/d above its limit of 5.00\u00a0s/d (days 5 and 6)"; got != want {
+	if got, want := finding(t, b, "Vmax").Words(), "Vmax, greatest variation in rates: 6.00\u00a0s/d, 1.00\u00a0s/d above its limit of 5\u00a0s/d (days 5 and 6)"; got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
 	if got := *finding(t, b, "R").Over; math.Abs(got-0.75) > 1e-9 {
@@ -265,7 +265,7 @@ func TestWorkshopsOwn(t *testing.T) {
 			t.Errorf("%s: got %s, want %s", f.Words(), f.Standing, want[i])
 		}
 	}
-	if w := v.Findings[3].Words(); !strings.Contains(w, "10.00° below its limit of 250.00° (CH)") {
+	if w := v.Findings[3].Words(); !strings.Contains(w, "10° below its limit of 250° (CH)") {
 		t.Errorf("got %q", w)
 	}
 	b, err := json.Marshal(v)

@@ -15,9 +15,12 @@ func (f Finding) Words() string {
 	if f.Value == nil {
 		return head + string(f.Standing) + note(f.Note)
 	}
-	v := f.number(f.Value.Value)
+	v := f.figure(f.Value.Value)
 	if u := f.Value.U95(); u > slack {
-		v = say.SignedWith(f.Value.Value, u, f.Unit)
+		v = say.With(f.Value.Value, u, f.Unit)
+	}
+	if f.Low != nil && f.Of != LeastAmplitude && f.Value.Value > 0 { // what may be negative shows its sign
+		v = "+" + v
 	}
 	return head + v + ", " + f.against() + note(f.Note)
 }
@@ -32,19 +35,19 @@ func note(s string) string {
 // against says how the value stands to its nearest limit.
 func (f Finding) against() string {
 	limit, side := f.nearest()
-	by := f.number(math.Abs(*f.Over))
+	by := f.figure(math.Abs(*f.Over))
 	switch f.Standing {
 	case Outside:
-		return fmt.Sprintf("%s %s its limit of %s", by, side, f.number(limit))
+		return fmt.Sprintf("%s %s its limit of %s", by, side, f.limit(limit))
 	case NearLimit:
-		return fmt.Sprintf("within its uncertainty of the limit of %s", f.number(limit))
+		return fmt.Sprintf("within its uncertainty of the limit of %s", f.limit(limit))
 	case TooEarly:
 		return "too early to say"
 	}
 	if math.Abs(*f.Over) <= slack {
 		return "on its limit, which counts as within"
 	}
-	return fmt.Sprintf("within its limit of %s by %s", f.number(limit), by)
+	return fmt.Sprintf("within its limit of %s by %s", f.limit(limit), by)
 }
 
 // nearest is the limit the value is nearest to or beyond, and which side of it
@@ -61,7 +64,22 @@ func (f Finding) nearest() (limit float64, side string) {
 // hundredth of a second a day, as trial certificates do.
 const exactPlaces = 2
 
-func (f Finding) number(v float64) string { return say.Unit(say.Fixed(v, exactPlaces), f.Unit) }
+// figure prints v with the digits that the value's doubt allows.
+func (f Finding) figure(v float64) string {
+	if u := f.Value.U95(); u > slack {
+		return say.Unit(say.Value(v, u), f.Unit)
+	}
+	return say.Unit(say.Fixed(v, exactPlaces), f.Unit)
+}
+
+// limit prints a limit as it was set.
+func (f Finding) limit(v float64) string {
+	places := 0
+	for places < exactPlaces && math.Abs(v-math.Round(v*math.Pow10(places))/math.Pow10(places)) > slack {
+		places++
+	}
+	return say.Unit(say.Fixed(v, places), f.Unit)
+}
 
 // Words says the next step of a programme.
 func (s Step) Words() string {

@@ -195,6 +195,19 @@ func TestContradictedAmplitudes(t *testing.T) {
 	near(t, "mean without them", tab.Main().Summary().MeanAmplitude, 280, math.Hypot(3, 280*4.0/52))
 }
 
+func TestHoursTheWrongWayRound(t *testing.T) {
+	var rs []Reading
+	for _, r := range sixPositions() {
+		more := r
+		more.Amplitude = ptr(r.Amplitude.Add(estimate.New(60, 0)))
+		rs = append(rs, r, at(more, 24, Off))
+	}
+	tab := NewTable(rs)
+	if len(tab.Warnings) != 1 || !strings.Contains(tab.Warnings[0], "are the hours since full wind right?") || tab.Readings[1].Contradicted != "" {
+		t.Errorf("got %q, %q", tab.Warnings, tab.Readings[1].Contradicted)
+	}
+}
+
 func TestRepeatedReadings(t *testing.T) {
 	tab := NewTable([]Reading{heard(position.H3, 6, 0.3, 250), heard(position.H3, 6.2, 0.3, 252), heard(position.CH, 5, 0.3, 280)})
 	r := tab.Main().At(position.H3)
