@@ -8,16 +8,14 @@ import (
 
 // book keeps the truth while the sound is made.
 type book struct {
-	scene    Scene
-	tape     *tape
-	changes  []Change
-	rates    []RateStep // the process's rate from each time of the file on
-	next     int        // the first change not yet passed
-	now      tally
-	stretch  []Stretch
-	best     *Sampled
-	beats    []Beat
-	lastTime unit.Seconds
+	scene   Scene
+	tape    *tape
+	changes []Change
+	rates   []RateStep // the process's rate from each time of the file on
+	next    int        // the first change not yet passed
+	now     tally
+	stretch []Stretch
+	beats   []Beat
 }
 
 func newBook(s Scene, t *tape) *book {
@@ -55,16 +53,17 @@ func (b *book) list(w Watch) {
 	b.rates = append(b.rates, RateStep{Rate: rate})
 	steps, turns := w.RateSteps, w.Turns
 	for len(steps)+len(turns) > 0 {
+		var now RateStep
 		if len(turns) == 0 || len(steps) > 0 && steps[0].At <= turns[0].At {
-			b.note(Change{At: b.at(steps[0].At), What: StepRate, PerDay: steps[0].Rate - rate})
-			rate, steps = steps[0].Rate, steps[1:]
-			b.rates = append(b.rates, RateStep{At: b.at(w.RateSteps[len(w.RateSteps)-len(steps)-1].At), Rate: rate})
-			continue
+			now, steps = steps[0], steps[1:]
+			b.note(Change{At: b.at(now.At), What: StepRate, PerDay: now.Rate - rate})
+		} else {
+			now = RateStep{At: turns[0].At, Rate: turns[0].Rate}
+			b.turn(turns[0], rate)
+			turns = turns[1:]
 		}
-		t := turns[0]
-		b.turn(t, rate)
-		rate, turns = t.Rate, turns[1:]
-		b.rates = append(b.rates, RateStep{At: b.at(t.At), Rate: rate})
+		rate = now.Rate
+		b.rates = append(b.rates, RateStep{At: b.at(now.At), Rate: rate})
 	}
 	if w.FirstAt > 1 {
 		b.note(Change{At: b.at(w.FirstAt), What: Started})
@@ -123,6 +122,10 @@ func (b *book) closed() []Stretch {
 
 func (b *book) truth() Truth {
 	t := Truth{Scene: b.scene, Changes: b.changes, Beats: b.beats}
+	if n := b.scene.Second; n != nil {
+		p := processOf(n.Watch, b.scene.ClockPPM)
+		t.Second = &p
+	}
 	if b.scene.Watch == nil {
 		return t
 	}

@@ -30,10 +30,8 @@
 package synth
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"math"
 
 	"beatwright/unit"
 )
@@ -110,59 +108,6 @@ type Edit struct {
 	Zeros unit.Seconds `json:"zeros_s,omitempty"`
 }
 
-// Limits of a scene: outside them Validate refuses.
-const (
-	minRate, maxRate = 8000, 768000
-	maxPPM           = 20000
-)
-
-// Validate tells what is wrong with a scene, nil if it can be rendered.
-func (s Scene) Validate() error {
-	s = s.withDefaults()
-	switch {
-	case !(s.Rate >= minRate && s.Rate <= maxRate):
-		return fmt.Errorf("sampling rate %g Hz is outside %d to %d", float64(s.Rate), minRate, maxRate)
-	case !(s.Duration >= 0) || math.IsInf(float64(s.Duration), 0):
-		return fmt.Errorf("duration %g s is not a length of time", float64(s.Duration))
-	case !(math.Abs(float64(s.ClockPPM)) <= maxPPM):
-		return fmt.Errorf("clock error %g ppm is beyond ±%d", float64(s.ClockPPM), maxPPM)
-	case s.Bits < 0 || s.Bits > 32:
-		return fmt.Errorf("%d bits a sample is outside 0 to 32", s.Bits)
-	case len(s.Channels) > 32:
-		return fmt.Errorf("%d channels are more than 32", len(s.Channels))
-	}
-	if s.Watch != nil {
-		if err := s.Watch.validate(); err != nil {
-			return fmt.Errorf("watch: %w", err)
-		}
-	}
-	if s.Second != nil {
-		if err := s.Second.Watch.validate(); err != nil {
-			return fmt.Errorf("second watch: %w", err)
-		}
-	}
-	return s.validateSounds()
-}
-
-func (s Scene) validateSounds() error {
-	for _, n := range s.Noise {
-		if err := n.validate(); err != nil {
-			return err
-		}
-	}
-	for _, o := range s.Others {
-		if err := o.validate(); err != nil {
-			return err
-		}
-	}
-	for _, e := range s.Edits {
-		if e.At < 0 || e.Gap < 0 || e.Zeros < 0 {
-			return errors.New("an edit lies before the file or has a negative length")
-		}
-	}
-	return nil
-}
-
 // withDefaults fills the fields whose zero value means something else.
 func (s Scene) withDefaults() Scene {
 	s.Rate = orElse(s.Rate, 48000)
@@ -190,6 +135,9 @@ func orElse[T comparable](v, otherwise T) T {
 	return v
 }
 
+// maxRendered is the most samples that Render makes at once, 2 GB; chosen.
+const maxRendered = 1 << 29
+
 // Render makes the whole sound at once: interleaved samples and the truth
 // with every beat. It is the Stream, read to its end.
 func Render(s Scene) ([]float32, Truth, error) {
@@ -197,14 +145,18 @@ func Render(s Scene) ([]float32, Truth, error) {
 	if err != nil {
 		return nil, Truth{}, err
 	}
+	count := st.Frames() * int64(st.Channels())
+	if count > maxRendered {
+		return nil, Truth{}, fmt.Errorf("render %d samples at once: more than %d; read them from a stream", count, maxRendered)
+	}
 	st.KeepBeats = true
-	samples := make([]float32, st.Frames()*int64(st.Channels()))
+	samples := make([]float32, count)
 	for at := 0; at < len(samples); {
 		n, err := st.Read(samples[at:])
-		at += n
 		if err == io.EOF {
-			break
+			return samples[:at], st.Truth(), nil
 		}
+		at += n
 	}
 	return samples, st.Truth(), nil
 }

@@ -11,6 +11,8 @@ type Truth struct {
 	Scene Scene `json:"scene"`
 	// Process is what the watch was made to do, at its start.
 	Process Process `json:"process"`
+	// Second is what the second watch was made to do.
+	Second *Process `json:"second,omitempty"`
 	// Sampled is what its beats, jitter included, did in the longest stretch
 	// without a change; nil under four beats.
 	Sampled *Sampled `json:"sampled"`
@@ -149,14 +151,13 @@ func (l *line) solve() (beat, halfDifference, rms float64, ok bool) {
 type tally struct {
 	middle, centre, unlock, drop line
 
-	n          [2]float64
-	amplitude  [2]float64
-	interval   float64
-	least      float64
-	greatest   float64
-	from, to   unit.Seconds
-	start, end unit.Seconds
-	rate       unit.SecondsPerDay
+	n         [2]float64
+	amplitude [2]float64
+	interval  float64
+	least     float64
+	greatest  float64
+	from, to  unit.Seconds
+	rate      unit.SecondsPerDay
 }
 
 func (t *tally) add(b Beat, beat float64) {
@@ -216,6 +217,9 @@ func processOf(w Watch, clock unit.PPM) Process {
 	m.side = 1
 	second := (m.after(early) + m.after(late)) / 2
 	interval = (interval + m.after(late) - m.after(early)) / 2
+	if math.IsNaN(interval) { // the swing does not reach through the lift
+		first, second, interval = 0, 0, 0
+	}
 	return Process{
 		Beat: period / 2, Rate: w.Rate,
 		RecordedRate: RateOf(w.BeatsPerHour, period/2*unit.Seconds(clockFactor(clock))),

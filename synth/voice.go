@@ -33,7 +33,6 @@ type voice struct {
 	p       *process
 	rng     *rand.Rand
 	sounds  [2][3]*pulse
-	drop    [2]*pulse
 	refs    [2][3]float64 // speed at the start
 	level   float64
 	echo    []Strike

@@ -1,11 +1,6 @@
 package synth
 
-import (
-	"fmt"
-	"math"
-
-	"beatwright/unit"
-)
+import "beatwright/unit"
 
 // Watch is a movement and how it sounds. The zero Watch is a sound one:
 // 28 800 beats an hour, lift 52°, swinging 270°, rate 0, in beat.
@@ -196,48 +191,4 @@ func (w Watch) withDefaults() Watch {
 		w.Sides[1] = w.Sides[0]
 	}
 	return w
-}
-
-func (w Watch) validate() error {
-	w = w.withDefaults()
-	switch {
-	case !(w.BeatsPerHour >= 1000 && w.BeatsPerHour <= 100000):
-		return fmt.Errorf("%g beats an hour is outside 1000 to 100 000", float64(w.BeatsPerHour))
-	case !(w.Lift > 0 && w.Lift < 120):
-		return fmt.Errorf("lift %g° is outside 0 to 120", float64(w.Lift))
-	case !(w.Swing.Start > 0 && w.Swing.Start < 400):
-		return fmt.Errorf("amplitude %g° is outside 0 to 400", float64(w.Swing.Start))
-	case !(math.Abs(float64(w.Rate)) < 40000):
-		return fmt.Errorf("rate %g s/d is beyond ±40 000", float64(w.Rate))
-	case !(math.Abs(float64(w.BeatError.Seconds())) < float64(w.BeatsPerHour.Beat())/4):
-		return fmt.Errorf("beat error %g ms is over a quarter of a beat", float64(w.BeatError))
-	case w.Jitter.Memory < 0 || w.Jitter.Memory >= 1:
-		return fmt.Errorf("memory %g of the slow jitter is outside 0 to below 1", w.Jitter.Memory)
-	case w.EscapeTeeth < 1:
-		return fmt.Errorf("an escape wheel of %d teeth", w.EscapeTeeth)
-	}
-	if err := w.Swing.validate(); err != nil {
-		return err
-	}
-	return w.validateSounds()
-}
-
-func (w Watch) validateSounds() error {
-	modes := append([]Mode(nil), w.Case...)
-	for _, s := range w.Sides {
-		for _, x := range []Sound{s.Unlocking, s.Impulse, s.Drop} {
-			modes = append(modes, x.Modes...)
-		}
-	}
-	for _, m := range modes {
-		if !(m.Frequency > 0) || !(m.Decay > 0 && m.Decay <= 2000) {
-			return fmt.Errorf("resonance of %g Hz and %g ms: both must be above 0, the decay at most 2000 ms", float64(m.Frequency), float64(m.Decay))
-		}
-	}
-	for _, v := range w.Waves {
-		if !(v.Period > 0) {
-			return fmt.Errorf("a wave of period %g s", float64(v.Period))
-		}
-	}
-	return nil
 }
