@@ -34,7 +34,7 @@ type Refused struct {
 	Seconds  unit.Seconds // searched
 	Stepping unit.Seconds // period of single steps, 0 if none
 	Strength float64      // of the best periodic find
-	Level    float64      // rms of the band
+	Periodic bool         // a periodic sound was found that is no watch
 }
 
 const (
@@ -61,12 +61,16 @@ type Engine struct {
 	from     int64 // search begins here, cells
 	tried    int64
 	refused  Refused
-	last     find
+	segment  unit.Seconds
 }
+
+// SegmentEvery sets the length of segments, which begin at its multiples; to
+// be called before the first sound.
+func (e *Engine) SegmentEvery(d unit.Seconds) { e.segment = d }
 
 // New prepares an engine for interleaved sound.
 func New(rate unit.Hertz, channels int) *Engine {
-	e := &Engine{rate: rate, channels: channels, frame: int(frameSec * float64(rate))}
+	e := &Engine{segment: segmentSec, rate: rate, channels: channels, frame: int(frameSec * float64(rate))}
 	for range channels {
 		e.tapes = append(e.tapes, newTape(rate, keepWanted))
 	}
@@ -96,9 +100,35 @@ func (e *Engine) Close() {
 			e.search(true)
 		}
 	}
-	if e.run != nil {
+	if e.run == nil {
+		return
+	}
+	if e.lostAt == 0 {
 		e.run.track()
-		e.finish(End)
+	}
+	if e.run.missed >= 2 || e.lostAt > 0 {
+		e.lastLook()
+	}
+	e.finish(End)
+}
+
+// lastLook seeks a watch whose beats stopped coming just before the sound
+// ended: too late to be called lost, perhaps moved.
+func (e *Engine) lastLook() {
+	e.run.cut()
+	n := len(e.run.beats)
+	if n == 0 {
+		return
+	}
+	from := int64(e.run.beats[n-1].at) + int64(e.run.l.post)
+	next, shift, ok := e.run.relock(from)
+	switch {
+	case !ok:
+	case math.Abs(shift)*e.run.c.tape.cell() < sameBeat:
+		e.resume(next)
+	default:
+		e.finish(Lost)
+		e.start(next, shift)
 	}
 }
 
@@ -196,6 +226,7 @@ func (r *Refused) note(f find, ok bool, cell float64) {
 		return
 	}
 	r.Strength = math.Max(r.Strength, f.Strength)
+	r.Periodic = r.Periodic || f.Strength > 3
 	if T := f.T * cell; f.Single && f.Phase == [2]float64{} && math.Abs(T-1) < 0.02 && f.Strength > 4 {
 		r.Stepping = unit.Seconds(T)
 	}
@@ -214,6 +245,7 @@ func (e *Engine) adopt(r *run) {
 
 func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
+	r.segCells = float64(e.segment) / r.c.tape.cell()
 	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }
@@ -222,7 +254,14 @@ func (e *Engine) start(r *run, shift float64) {
 func (e *Engine) finish(why Break) {
 	r, o := e.run, e.out[len(e.out)-1]
 	r.cut()
-	r.closeSegment()
+	r.closeDue()
+	if !r.steadyEnough() {
+		e.runs, e.out = e.runs[:len(e.runs)-1], e.out[:len(e.out)-1]
+		e.refused.Periodic = true
+		e.run, e.lostAt, e.from = nil, 0, e.endCell()
+		return
+	}
+	r.closeSegment(len(r.beats))
 	o.Segments = r.segs
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why

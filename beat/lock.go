@@ -9,17 +9,18 @@ import (
 // run is a stretch of beats followed without losing count. Moments are in
 // cells.
 type run struct {
-	c      *cutter
-	l      layout
-	tmpl   [2]template
-	beats  []moment
-	line   estimate.Line // through the last beats, K against cells from base
-	base   float64
-	closed int // beats[:closed] are in finished segments
-	segs   []*Segment
-	starts []int   // first beat of each finished segment
-	missed int     // beats in a row not heard
-	bumpy  float64 // misfit above which another sound covers the beat
+	c        *cutter
+	l        layout
+	tmpl     [2]template
+	beats    []moment
+	line     estimate.Line // through the last beats, K against cells from base
+	base     float64
+	closed   int // beats[:closed] are in finished segments
+	segs     []*Segment
+	starts   []int   // first beat of each finished segment
+	segCells float64 // length of a segment, cells
+	missed   int     // beats in a row not heard
+	bumpy    float64 // misfit above which another sound covers the beat
 }
 
 type moment struct {
@@ -36,7 +37,10 @@ func (r *run) reachOf(sec float64) int { return max(6, int(sec/r.c.tape.cell()))
 // lock follows the find through cells [from, to) and reports whether what is
 // there behaves like beats.
 func lock(t *tape, f find, from, to int64) (*run, bool) {
-	r := &run{l: layoutFor(f.T / 2)}
+	r := &run{l: layoutFor(f.T / 2), segCells: math.Inf(1)}
+	if !plausible(f.T, t) {
+		return r, false
+	}
 	r.c = &cutter{tape: t, weight: make([]float64, len(f.Floor))}
 	for b, fl := range f.Floor {
 		r.c.weight[b] = 1 / fl / float64(len(f.Floor))
@@ -69,6 +73,12 @@ func lock(t *tape, f find, from, to int64) (*run, bool) {
 	return r, r.steady()
 }
 
+// plausible tells whether a full period in cells is one that was looked for.
+func plausible(T float64, t *tape) bool {
+	sec := T * t.cell()
+	return sec > 1.9*shortestBeat && sec < 2.2*longestHalf
+}
+
 const (
 	// keptLeast of the beats looked for must be there, and their scatter
 	// about the line under mostScatter of a beat: escape wheels of old clocks
@@ -79,9 +89,17 @@ const (
 
 // steady tells whether what was locked on behaves like a watch.
 func (r *run) steady() bool {
-	return heard(r.beats) >= 8 &&
+	return plausible(2*r.line.Slope, r.c.tape) && heard(r.beats) >= 8 &&
 		float64(heard(r.beats)) >= keptLeast*float64(len(r.beats)) &&
 		r.line.Scale < mostScatter*r.line.Slope
+}
+
+// steadyEnough asks the same of a whole run at its end: what locked by chance
+// does not go on.
+func (r *run) steadyEnough() bool {
+	r.refit(100)
+	n := r.beats[max(0, len(r.beats)-100):]
+	return len(n) >= 4 && r.line.Scale < mostScatter*r.line.Slope && float64(heard(n)) >= 0.5*float64(len(n))
 }
 
 // retemplate builds both sides' templates from the kept beats among bs.

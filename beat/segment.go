@@ -96,22 +96,22 @@ const (
 	settleSegs = 3
 )
 
-// closeSegment finishes the beats since the last segment. While all of the
+// closeSegment finishes the beats since the last segment, up to beat n. While all of the
 // run is still at hand its template is made of all its beats and every beat
 // is dated again; later the template rolls over the last segments.
-func (r *run) closeSegment() {
-	fresh := r.beats[r.closed:]
+func (r *run) closeSegment(n int) {
+	fresh := r.beats[r.closed:n]
 	if len(fresh) == 0 {
 		return
 	}
-	pool := r.beats
+	pool := r.beats[:n]
 	again := fresh
 	if len(r.segs) < settleSegs && r.inside(r.beats[min(2, len(r.beats)-1)].at) {
-		again = r.beats
+		again = r.beats[:n]
 	} else {
 		from := max(0, len(r.segs)-settleSegs+1)
 		if len(r.starts) > from {
-			pool = r.beats[r.starts[from]:]
+			pool = r.beats[r.starts[from]:n]
 		}
 	}
 	for range 2 {
@@ -120,7 +120,7 @@ func (r *run) closeSegment() {
 		r.mark(again)
 	}
 	r.starts = append(r.starts, r.closed)
-	r.closed = len(r.beats)
+	r.closed = n
 	r.segs = append(r.segs, nil)
 	first := len(r.segs) - 1
 	if len(again) > len(fresh) {

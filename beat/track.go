@@ -35,23 +35,38 @@ func (r *run) track() bool {
 		if b.why == "" {
 			r.missed = 0
 			r.refit(lineBeats)
+			if !plausible(2*r.line.Slope, r.c.tape) {
+				return false
+			}
 		} else {
 			r.missed++
 		}
 		if lost := lostSec / (r.line.Slope * r.c.tape.cell()); r.missed >= max(lostBeats, int(lost)) {
 			return false
 		}
-		if (b.at-r.segmentStart())*r.c.tape.cell() >= segmentSec {
-			r.closeSegment()
-			r.refit(lineBeats)
-		}
+		r.closeDue()
 	}
 }
 
 func (r *run) nextK() int { return r.beats[len(r.beats)-1].k + 1 }
 
-// segmentStart is the moment the open segment began.
-func (r *run) segmentStart() float64 { return r.beats[min(r.closed, len(r.beats)-1)].at }
+// closeDue closes every open segment that the last beat lies beyond.
+func (r *run) closeDue() {
+	for {
+		n := r.closed
+		for n < len(r.beats) && r.segmentOf(n) == r.segmentOf(r.closed) {
+			n++
+		}
+		if n == len(r.beats) {
+			return
+		}
+		r.closeSegment(n)
+		r.refit(lineBeats)
+	}
+}
+
+// segmentOf is the number of the segment that beat i falls in.
+func (r *run) segmentOf(i int) float64 { return math.Floor(r.beats[i].at / r.segCells) }
 
 // reach is how far from its prediction a beat is looked for: five times the
 // scatter seen, within what a pickup's noise and a small step may ask.
@@ -112,7 +127,7 @@ func (r *run) relock(from int64) (next *run, shift float64, ok bool) {
 	t := r.c.tape
 	n := int((t.endCell() - from) / coarse)
 	T := 2 * r.line.Slope
-	if float64(n*coarse) < 3.2*T {
+	if !plausible(T, t) || float64(n*coarse) < 1.9*T {
 		return nil, 0, false
 	}
 	y, _ := loudness(t, from, n)
@@ -166,7 +181,7 @@ func (r *run) expected(from int64, T float64) []float64 {
 // follow starts a run with the templates of r at the given shift and checks
 // it by the beats since cell from.
 func (r *run) follow(from int64, shift float64) (*run, bool) {
-	n := &run{c: r.c, l: r.l, tmpl: r.tmpl, base: r.base, bumpy: r.bumpy}
+	n := &run{segCells: r.segCells, c: r.c, l: r.l, tmpl: r.tmpl, base: r.base, bumpy: r.bumpy}
 	k := int((float64(from) - r.base - shift - r.line.Offset[0]) / r.line.Slope)
 	end := float64(r.c.tape.endCell() - int64(r.l.post+16))
 	for ; ; k++ {
@@ -179,7 +194,7 @@ func (r *run) follow(from int64, shift float64) (*run, bool) {
 		}
 		n.beats = append(n.beats, moment{k: k, at: at})
 	}
-	if len(n.beats) < 5 {
+	if len(n.beats) < 4 {
 		return nil, false
 	}
 	for _, sec := range []float64{0.006, 0.003} {
@@ -193,5 +208,5 @@ func (r *run) follow(from int64, shift float64) (*run, bool) {
 	n.redate(n.beats, r.reachOf(0.002), false)
 	n.mark(n.beats)
 	good := heard(n.beats)
-	return n, good >= 5 && good*10 >= len(n.beats)*7
+	return n, good >= 4 && good*10 >= len(n.beats)*7
 }

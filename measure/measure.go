@@ -1,0 +1,170 @@
+// Package measure turns dated beats into a reading: rate, beat error and
+// amplitude, each with its 95 % uncertainty and standing, or the plain reason
+// why none can be given.
+//
+// It is the one door from sound to reading: file, replay and live sound pass
+// the same engine (package beat), and every reading of a stretch is made from
+// that stretch's segments. It keeps no record and knows no owner.
+//
+// Sources at the line; how each figure comes about is told in docs/method.md.
+package measure
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"beatwright/beat"
+	"beatwright/movement"
+	"beatwright/reading"
+	"beatwright/sound"
+	"beatwright/unit"
+)
+
+// Options are what is known beforehand. The zero value assumes a lift angle
+// of 52 ± 4° and finds the beat rate by itself.
+type Options struct {
+	// Lift is the lift angle, nil if not known; LiftU95 its uncertainty and
+	// LiftStanding where it comes from (given if empty).
+	Lift         *unit.Degrees
+	LiftU95      unit.Degrees
+	LiftStanding reading.Standing
+	// BeatsPerHour is the nominal beat rate, nil to find it.
+	BeatsPerHour *unit.BeatsPerHour
+	// Movement is what is known of the movement; Lift and BeatsPerHour go
+	// before it.
+	Movement *movement.Movement
+	// Every asks for one reading a whole window of this length instead of one
+	// of all.
+	Every unit.Seconds
+	// Progress is told how much was heard, and of how much (0: unknown).
+	Progress func(done, total unit.Seconds)
+}
+
+// Result is one reading with what stands behind it.
+type Result struct {
+	reading.Reading
+	// Beats are all that were looked for, in order.
+	Beats []Beat
+}
+
+// Beat is one beat of a result.
+type Beat struct {
+	// At is the beat's middle from the first sample where the unlocking was
+	// heard, else the moment its averaged sound dates.
+	At         unit.Seconds
+	Side       int // 1 or 2
+	ResidualMs float64
+	Rejected   bool
+	Reason     string
+}
+
+// Sound reads r to its end and gives emit one reading, or one for every whole
+// window. A sound in which no watch is heard is a reading too.
+func Sound(ctx context.Context, name string, r sound.Reader, o Options, emit func(Result) error) error {
+	h, err := listen(ctx, r, o)
+	if err != nil {
+		return fmt.Errorf("read %s: %w", name, err)
+	}
+	for _, res := range h.results(name, o) {
+		if err := emit(res); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// hearing is a sound that was heard to its end.
+type hearing struct {
+	format   sound.Format
+	length   unit.Seconds
+	engine   *beat.Engine
+	level    level
+	changes  []reading.Change // insertions, gaps
+	warnings []string
+}
+
+// listen passes all of r through the engine.
+func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
+	f := r.Format()
+	h := &hearing{format: f, engine: beat.New(f.Rate, f.Channels)}
+	h.engine.SegmentEvery(segmentFor(o.Every))
+	door := sound.NewDoor(f)
+	var frames, cut int64
+	take := func(p sound.Piece) {
+		if p.CutBefore > 0 {
+			ms := 1e3 * float64(p.CutBefore) / float64(f.Rate)
+			h.changes = append(h.changes, reading.Change{At: unit.Seconds(float64(p.At-p.CutBefore) / float64(f.Rate)), What: reading.Insertion, Ms: &ms})
+			cut += p.CutBefore
+		}
+		h.level.add(p.Samples)
+		h.engine.Push(p.Samples)
+	}
+	buf := make([]float32, 1<<15/f.Channels*f.Channels)
+	for {
+		n, err := r.Read(buf)
+		if n > 0 {
+			frames += int64(n)
+			door.Push(buf[:n*f.Channels], take)
+		}
+		if o.Progress != nil {
+			o.Progress(seconds(frames, f), seconds(max(f.Frames, 0), f))
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+	}
+	door.Flush(take)
+	h.engine.Close()
+	h.length = seconds(frames-cut, f)
+	h.warnings = r.Warnings()
+	return h, nil
+}
+
+func seconds(frames int64, f sound.Format) unit.Seconds {
+	return unit.Seconds(float64(frames) / float64(f.Rate))
+}
+
+// segmentFor gives the length of segments so that whole windows are whole
+// numbers of segments of at most ten seconds.
+func segmentFor(every unit.Seconds) unit.Seconds {
+	const longest = 10
+	if every <= 0 {
+		return longest
+	}
+	return every / unit.Seconds(math.Ceil(float64(every)/longest))
+}
+
+// level watches how loud the samples are.
+type level struct {
+	n, full int64
+	sum     float64
+	peak    float32
+}
+
+func (l *level) add(x []float32) {
+	for _, v := range x {
+		a := max(v, -v)
+		l.peak = max(l.peak, a)
+		if a >= fullScale {
+			l.full++
+		}
+		l.sum += float64(v) * float64(v)
+	}
+	l.n += int64(len(x))
+}
+
+// fullScale is where a sample counts as clipped: within one step of 16 bits.
+const fullScale = 1 - 1.0/32768
+
+func (l *level) clipped() bool { return l.full > 16 }
+
+func (l *level) rms() float64 { return math.Sqrt(l.sum / math.Max(1, float64(l.n))) }

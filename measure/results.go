@@ -1,0 +1,313 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+
+	"beatwright/balance"
+	"beatwright/beat"
+	"beatwright/movement"
+	"beatwright/reading"
+	"beatwright/unit"
+)
+
+// commonRates are the beat rates a watch is taken to be meant for when it
+// beats within two per cent of one.
+var commonRates = []unit.BeatsPerHour{14400, 16200, 17280, 18000, 19800, 21600, 25200, 28800, 36000}
+
+const (
+	nearRate = 0.02
+	// uncheckedPPM is the 95 % limit of a sound card's clock never checked:
+	// rectangular ± 50 ppm (common practice for crystal oscillators), of which
+	// 95 % is 47.5.
+	uncheckedPPM = 47.5
+	// assumedLift is what most levers of the last seventy years have, within
+	// assumedLiftU95 (common practice; from memory).
+	assumedLift    unit.Degrees = 52
+	assumedLiftU95 unit.Degrees = 4
+)
+
+// results makes the readings of a hearing.
+func (h *hearing) results(name string, o Options) []Result {
+	if o.Every <= 0 {
+		return []Result{h.result(name, o, 0, unit.Seconds(math.Inf(1)))}
+	}
+	var out []Result
+	for k := 0; ; k++ {
+		from, to := unit.Seconds(k)*o.Every, unit.Seconds(k+1)*o.Every
+		if to > h.length+1e-9 {
+			return out
+		}
+		out = append(out, h.result(name, o, from, to))
+	}
+}
+
+func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
+	all, changes := stretches(h.engine.Runs(), from, to)
+	best, ok := longest(all)
+	res := Result{Reading: reading.Reading{File: filepath.ToSlash(name)}}
+	if !ok {
+		if math.IsInf(float64(to), 1) {
+			to = h.length
+		}
+		r := h.refusal(len(all) > 0, to-from)
+		res.Refusal = &r
+		return res
+	}
+	w, p := h.watch(best, o)
+	w.Changes = append(w.Changes, h.changesIn(from, to)...)
+	w.Changes = append(w.Changes, changes...)
+	if math.IsInf(float64(to), 1) {
+		w.Changes = append(w.Changes, h.stop(best, all)...)
+	}
+	w.Changes = inOrder(w.Changes)
+	w.Warnings = append(w.Warnings, h.warnings...)
+	res.Watch = &w
+	res.Beats = p.list(all)
+	return res
+}
+
+func (h *hearing) changesIn(from, to unit.Seconds) (out []reading.Change) {
+	for _, c := range h.changes {
+		if c.At >= from && c.At < to {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func inOrder(cs []reading.Change) []reading.Change {
+	out := make([]reading.Change, 0, len(cs))
+	for _, c := range cs {
+		i := len(out)
+		for i > 0 && out[i-1].At > c.At {
+			i--
+		}
+		out = append(out[:i], append([]reading.Change{c}, out[i:]...)...)
+	}
+	return out
+}
+
+// stop says when the watch fell silent before the sound ended.
+func (h *hearing) stop(best stretch, all []stretch) []reading.Change {
+	last := all[len(all)-1].beats
+	at := last[len(last)-1].At
+	if h.length-at < 3+2*best.period {
+		return nil
+	}
+	return []reading.Change{{At: at, What: reading.Stopped}}
+}
+
+// watch measures a stretch.
+func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace) {
+	lift := liftOf(o)
+	var m [2]sounds
+	var ok [2]bool
+	period := st.period
+	for s := range m {
+		p, _ := merge(st.segs, s)
+		if p.N == 0 {
+			continue
+		}
+		m[s], ok[s] = mark(whiten(p), period, lift.angle)
+	}
+	marked := ok[0] && ok[1] && m[0].first != nil && m[1].first != nil
+	mid, trendSd := middles(st, m, marked)
+	p := timing(st.beats, mid, trendSd)
+	w := reading.Watch{
+		Beats: p.kept, BeatsRejected: len(p.beats) - p.kept, Lift: lift.reading(),
+		From: st.beats[0].At, To: st.beats[len(st.beats)-1].At,
+		Clock:    reading.Clock{Standing: reading.Uncalibrated, U95PPM: uncheckedPPM},
+		Periodic: []reading.Periodicity{}, Changes: []reading.Change{}, Warnings: []string{},
+	}
+	w.Signal = reading.Signal{SNR: snr(m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
+	setRate(&w, p, o)
+	sw := weigh(m, ok, unit.Seconds(2*p.beat), lift.angle, p.line.Scale)
+	sw = h.cautious(sw)
+	setAmplitude(&w, sw, lift, o)
+	setBeatError(&w, p, m, ok, sw)
+	warn(&w, h, lift)
+	return w, p
+}
+
+// cautious takes back what a lossy source cannot support: its coding smears
+// sound to before a loud strike and gates what is faint, just where the
+// unlocking lies.
+func (h *hearing) cautious(sw swing) swing {
+	if !h.format.Lossy || sw.standing != reading.Measured {
+		return sw
+	}
+	sw.u95 *= 1.5
+	if sw.odds < 100*enough {
+		sw.standing = reading.AtMost
+		sw.value += sw.u95
+		sw.why = "the sound was stored with loss, which can hide a faint unlocking"
+	}
+	return sw
+}
+
+func setRate(w *reading.Watch, p pace, o Options) {
+	ms, u := p.beat*1e3, p.u95*1e3
+	w.BeatTime = reading.Clocked{Value: ms, U95: math.Hypot(u, ms*uncheckedPPM*1e-6), U95Statistical: u}
+	nominal, ok := nominalRate(3600/p.beat, o)
+	if !ok {
+		w.Warnings = append(w.Warnings, fmt.Sprintf("it beats %.0f times an hour, which is near no common beat rate: the rate cannot be told unless the beat rate is given", 3600/p.beat))
+		return
+	}
+	w.BeatsPerHour = &nominal
+	ratio := float64(nominal.Beat()) / p.beat
+	stat := float64(unit.Day) * ratio * p.u95 / p.beat
+	clock := float64(unit.PPM(uncheckedPPM).PerDay()) * ratio
+	w.Rate = &reading.Clocked{Value: float64(unit.Day) * (ratio - 1), U95: math.Hypot(stat, clock), U95Statistical: stat}
+}
+
+// nominalRate is the beat rate given, or the common one within two per cent.
+func nominalRate(heard float64, o Options) (unit.BeatsPerHour, bool) {
+	if o.BeatsPerHour != nil {
+		return *o.BeatsPerHour, true
+	}
+	if o.Movement != nil && o.Movement.BeatsPerHour != nil {
+		return *o.Movement.BeatsPerHour, true
+	}
+	best, off := unit.BeatsPerHour(0), nearRate
+	for _, r := range commonRates {
+		if d := math.Abs(heard/float64(r) - 1); d < off {
+			best, off = r, d
+		}
+	}
+	return best, best > 0
+}
+
+type lift struct {
+	angle, u95 unit.Degrees
+	standing   reading.Standing
+}
+
+func (l lift) reading() reading.Lift {
+	return reading.Lift{Value: float64(l.angle), U95: float64(l.u95), Standing: l.standing}
+}
+
+func liftOf(o Options) lift {
+	l := lift{assumedLift, assumedLiftU95, reading.Assumed}
+	if mv := o.Movement; mv != nil && mv.Lift != nil {
+		l = lift{angle: *mv.Lift, standing: reading.Given}
+		if mv.LiftU95 != nil {
+			l.u95 = *mv.LiftU95
+		}
+		if mv.LiftStanding != "" {
+			l.standing = reading.Standing(mv.LiftStanding)
+		}
+	}
+	if o.Lift != nil {
+		l = lift{*o.Lift, o.LiftU95, reading.Given}
+		if o.LiftStanding != "" {
+			l.standing = o.LiftStanding
+		}
+	}
+	return l
+}
+
+func setAmplitude(w *reading.Watch, sw swing, l lift, o Options) {
+	a := &w.Amplitude
+	if mv := o.Movement; mv != nil && mv.Escapement != "" && mv.Escapement != movement.Lever {
+		a.Standing = reading.NotResolved
+		a.Why = fmt.Sprintf("not defined from this sound, because a %s escapement does not sound where the balance enters and leaves a lift", mv.Escapement)
+		return
+	}
+	a.Standing, a.Why = sw.standing, sw.why
+	if sw.standing == reading.NotResolved {
+		return
+	}
+	v := sw.value
+	a.Value = &v
+	if sw.standing != reading.Measured {
+		return
+	}
+	u := sw.u95
+	withLift := math.Hypot(u, v*float64(l.u95/l.angle))
+	a.U95, a.U95WithLift = &u, &withLift
+	f, s := sw.side[0], sw.side[1]
+	a.First, a.Second = &f, &s
+}
+
+func setBeatError(w *reading.Watch, p pace, m [2]sounds, ok [2]bool, sw swing) {
+	if !ok[0] || !ok[1] {
+		return
+	}
+	drop, dropU := apartBy(p, m, func(x sounds) (onset, float64) { return x.drop, x.dropAt })
+	e := reading.BeatError{Value: drop, U95: dropU, By: "drop"}
+	if sw.standing == reading.Measured {
+		first, firstU := apartBy(p, m, func(x sounds) (onset, float64) { return *x.first, x.at })
+		d := drop
+		e = reading.BeatError{Value: first, U95: firstU, By: "unlocking", ByDrop: &d}
+		period := unit.Seconds(2 * p.beat)
+		deg := float64(balance.BeatErrorAngle(unit.Seconds(first/1e3), unit.Degrees(sw.value), period))
+		rel := math.Hypot(firstU/math.Max(first, 1e-9), sw.u95/sw.value)
+		e.Degrees = &reading.Value{Value: deg, U95: math.Max(deg*rel, float64(balance.BeatErrorAngle(unit.Seconds(firstU/1e3), unit.Degrees(sw.value), period)))}
+		if math.Abs(first-drop) > math.Hypot(firstU, dropU) {
+			w.Warnings = append(w.Warnings, fmt.Sprintf("beat error is %.2f ms between unlockings and %.2f ms between drops: more than either's doubt; trust the unlockings, and look at the drop of either pallet stone", first, drop))
+		}
+	}
+	w.BeatError = &e
+}
+
+// apartBy is half the difference of alternate beats between like sounds, ms:
+// the sides' offsets of the line, plus how the sounds lie in the profiles.
+func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float64) {
+	o0, at0 := of(m[0])
+	o1, at1 := of(m[1])
+	gap := at1 - at0
+	def := 30e-6
+	if r, lag := like(m[0].s, o0.idx, m[1].s, o1.idx, 0.0015); r > 0.93 {
+		gap = float64(o1.idx-o0.idx) + lag
+		def = 6e-6
+	}
+	gap -= float64(m[1].s.origin - m[0].s.origin)
+	d := p.offset[1] - p.offset[0] + gap*m[0].s.cell
+	noise := 0.0
+	for _, x := range m {
+		o, _ := of(x)
+		steep := (o.first - o.base) / (3 * x.s.cell)
+		noise = math.Hypot(noise, x.s.noise*math.Max(1, o.base)/steep)
+	}
+	return math.Abs(d) * 1e3, math.Hypot(p.u95Off, 2*math.Hypot(def*math.Sqrt2, noise)) * 1e3
+}
+
+// snr is the peak of the averaged drop over the noise of the band, dB.
+func snr(m [2]sounds) unit.Decibels {
+	best := 0.0
+	for _, x := range m {
+		best = math.Max(best, x.drop.crest)
+	}
+	return unit.DB(math.Max(best, 1e-3))
+}
+
+func warn(w *reading.Watch, h *hearing, l lift) {
+	add := func(s string) { w.Warnings = append(w.Warnings, s) }
+	if w.Signal.Clipped {
+		add("the sound is clipped: turn the gain down")
+	}
+	if w.Signal.Lossy {
+		add("the sound was stored with loss (" + h.format.Kind + "): the unlocking may be smeared or cut away; a WAV or FLAC would tell more")
+	}
+}
+
+// list gives all beats looked for, those of the measured stretch with their
+// residuals.
+func (p pace) list(all []stretch) []Beat {
+	var out []Beat
+	for _, s := range all {
+		for i, b := range s.beats {
+			x := Beat{At: b.At, Side: b.Side() + 1, Rejected: b.Why != "", Reason: string(b.Why)}
+			if len(p.beats) > 0 && len(s.beats) > 0 && &p.beats[0] == &s.beats[0] {
+				x.ResidualMs = p.resid[i] * 1e3
+				if x.Reason == "" && p.off[i] {
+					x.Rejected, x.Reason = true, string(beat.OffLine)
+				}
+			}
+			out = append(out, x)
+		}
+	}
+	return out
+}

@@ -1,0 +1,157 @@
+package measure
+
+import (
+	"math"
+
+	"beatwright/balance"
+	"beatwright/unit"
+)
+
+// sounds are the strikes marked in one side's averaged beat.
+//
+//	        ___                      drop: the last strong rise
+//	       |   \        ____|\__
+//	 __    |    \      /
+//	|  \___|     \____|              power, whitened
+//	first  impulse    drop           → t
+//
+// The first is the unlocking, or the impulse with the unlocking lost: which,
+// is weighed in swing.go.
+type sounds struct {
+	s          shape
+	drop       onset
+	first      *onset // nil: nothing before the drop
+	impulse    *onset // strongest rise between
+	at, dropAt float64
+	q          float64
+}
+
+const (
+	leastSwing = 45.0  // °: below it a lever watch hardly unlocks
+	mostSwing  = 345.0 // °: beyond it the impulse pin meets the back of the fork
+)
+
+// listen marks the sounds of a shape. period is the full period, lift as
+// given or assumed.
+func mark(s shape, period unit.Seconds, lift unit.Degrees) (sounds, bool) {
+	m := sounds{s: s}
+	all := s.onsets(riseSigmas)
+	d := dropOf(all)
+	if d < 0 {
+		return m, false
+	}
+	m.drop = all[d]
+	m.q = s.fraction(m.drop)
+	// The lift may be wrong by a few degrees and the definition of an onset by
+	// some hundredths of a ms: the window has a margin.
+	earliest := 1.1 * longestInterval(lift, period)
+	latest := 0.7 * float64(balance.Interval(lift, mostSwing, period))
+	for i := range d {
+		before := float64(m.drop.idx-all[i].idx) * s.cell
+		if before > earliest || before < latest {
+			continue
+		}
+		if m.first == nil {
+			m.first = &all[i]
+		} else if m.impulse == nil || all[i].rise > m.impulse.rise {
+			m.impulse = &all[i]
+		}
+	}
+	m.place()
+	return m, true
+}
+
+// longestInterval is from unlocking to drop at the least swing, s.
+func longestInterval(lift unit.Degrees, period unit.Seconds) float64 {
+	if t := balance.Interval(lift, leastSwing, period); !math.IsNaN(float64(t)) {
+		return float64(t)
+	}
+	return float64(period) / 4
+}
+
+// place dates first and drop at the same fraction of their heights, so that
+// what an onset's smear moves, it moves in both alike.
+func (m *sounds) place() {
+	if m.first != nil {
+		m.q = math.Max(m.q, m.s.fraction(*m.first))
+		m.at = m.s.at(*m.first, m.q)
+	}
+	m.dropAt = m.s.at(m.drop, m.q)
+}
+
+// interval is from the first sound to the drop, s.
+func (m sounds) interval() float64 { return (m.dropAt - m.at) * m.s.cell }
+
+// dropOf picks the drop: of the rises that lead to nearly the loudest sound
+// and are not the second strike of another (whose rise is small, it starts
+// from the ringing of the first), the last. −1 if there is none.
+func dropOf(os []onset) int {
+	loudest := 0.0
+	for _, o := range os {
+		loudest = math.Max(loudest, o.crest)
+	}
+	steepest := 0.0
+	for _, o := range os {
+		if o.crest > loudest*nearlyLoudest {
+			steepest = math.Max(steepest, o.rise)
+		}
+	}
+	d := -1
+	for i, o := range os {
+		if o.crest > loudest*nearlyLoudest && o.rise > 0.45*steepest {
+			d = i
+		}
+	}
+	return d
+}
+
+// nearlyLoudest is 7.8 dB below the loudest: drops are usually the loudest
+// sound but no rule of the escapement makes them so; sounds after the drop
+// are mostly fainter.
+const nearlyLoudest = 0.165
+
+// like tells how alike two sides' strikes are around onsets a and b, as the
+// correlation of their ln powers over span seconds from just before, and by
+// how many cells b's is later relative to its onset index.
+func like(a shape, ia int, b shape, ib int, span float64) (r, lag float64) {
+	n, reach := a.cells(span), a.cells(0.0006)
+	lead := a.cells(0.0006)
+	if ia-lead < 0 || ib-lead-reach < 0 || ia+n >= len(a.z) || ib+n+reach >= len(b.z) {
+		return 0, 0
+	}
+	la, lb := logs(a.z[ia-lead:ia+n]), logs(b.z[ib-lead-reach:ib+n+reach])
+	c := make([]float64, 2*reach+1)
+	best := 0
+	for d := range c {
+		c[d] = correlation(la, lb[d:d+len(la)])
+		if c[d] > c[best] {
+			best = d
+		}
+	}
+	return c[best], vertex(c, best) - float64(reach)
+}
+
+func logs(z []float64) []float64 {
+	out := make([]float64, len(z))
+	for i, v := range z {
+		out[i] = math.Log(math.Max(v, 0.2))
+	}
+	return out
+}
+
+func correlation(a, b []float64) float64 {
+	var ma, mb float64
+	for i := range a {
+		ma += a[i]
+		mb += b[i]
+	}
+	n := float64(len(a))
+	ma, mb = ma/n, mb/n
+	var aa, bb, ab float64
+	for i := range a {
+		aa += (a[i] - ma) * (a[i] - ma)
+		bb += (b[i] - mb) * (b[i] - mb)
+		ab += (a[i] - ma) * (b[i] - mb)
+	}
+	return ab / math.Sqrt(aa*bb+1e-12)
+}

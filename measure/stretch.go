@@ -1,0 +1,218 @@
+package measure
+
+import (
+	"math"
+
+	"beatwright/beat"
+	"beatwright/estimate"
+	"beatwright/reading"
+	"beatwright/unit"
+)
+
+// stretch is steady running: beats of one run between two changes, with the
+// segments that hold them.
+type stretch struct {
+	segs   []*beat.Segment
+	beats  []beat.Beat
+	period unit.Seconds
+}
+
+func (s stretch) span() unit.Seconds {
+	if len(s.beats) == 0 {
+		return 0
+	}
+	return s.beats[len(s.beats)-1].At - s.beats[0].At
+}
+
+func (s stretch) kept() int {
+	n := 0
+	for _, b := range s.beats {
+		if b.Why == "" {
+			n++
+		}
+	}
+	return n
+}
+
+// stretches cuts the runs where something changed, within [from, to), and
+// says what changed.
+func stretches(runs []*beat.Run, from, to unit.Seconds) (out []stretch, changes []reading.Change) {
+	for i, r := range runs {
+		s := stretch{period: r.Period}
+		for _, g := range r.Segments {
+			bs := within(g.Beats, from, to)
+			if len(bs) == 0 {
+				continue
+			}
+			s.segs = append(s.segs, g)
+			s.beats = append(s.beats, bs...)
+		}
+		if len(s.beats) == 0 {
+			continue
+		}
+		if i > 0 && len(out) > 0 {
+			changes = append(changes, between(runs[i-1], r, s.beats[0].At))
+		}
+		parts, cs := s.split()
+		out = append(out, parts...)
+		changes = append(changes, cs...)
+	}
+	return out, changes
+}
+
+func within(bs []beat.Beat, from, to unit.Seconds) []beat.Beat {
+	lo := 0
+	for lo < len(bs) && bs[lo].At < from {
+		lo++
+	}
+	hi := len(bs)
+	for hi > lo && bs[hi-1].At >= to {
+		hi--
+	}
+	return bs[lo:hi]
+}
+
+// between names the change from one run to the next. A watch that was hidden
+// for longer than turnedSec, or found at another rate, was turned or handled;
+// otherwise its phase stepped.
+func between(a, b *beat.Run, at unit.Seconds) reading.Change {
+	const turnedSec = 1.5
+	last := lastAt(a)
+	rate := float64(unit.Day) * (float64(a.Period)/float64(b.Period) - 1)
+	c := reading.Change{At: at, What: reading.PhaseStep}
+	if at-last > turnedSec+a.Period || math.IsNaN(float64(b.Shift)) {
+		c.What = reading.Turned
+		c.PerDay = &rate
+		return c
+	}
+	ms := float64(b.Shift) * 1e3
+	c.Ms = &ms
+	return c
+}
+
+func lastAt(r *beat.Run) unit.Seconds {
+	s := r.Segments[len(r.Segments)-1]
+	if len(s.Beats) == 0 {
+		return 0
+	}
+	return s.Beats[len(s.Beats)-1].At
+}
+
+const (
+	// leastBeats is the least evidence for a reading.
+	leastBeats = 8
+	// A step inside a run must clear its noise by this factor, and be at
+	// least so large: smaller ones are a watch's ordinary wandering.
+	stepSigmas   = 7.0
+	leastStep    = 0.0004 // s
+	leastRateGap = 8.0    // s/d
+)
+
+// split looks for the strongest change inside a stretch, a step of phase or
+// of rate, and cuts there; then looks into both parts.
+func (s stretch) split() (out []stretch, changes []reading.Change) {
+	at, c, ok := s.strongest()
+	if !ok {
+		return []stretch{s}, nil
+	}
+	a, b := s.cutAt(at)
+	left, lc := a.split()
+	right, rc := b.split()
+	changes = append(append(lc, c), rc...)
+	return append(left, right...), changes
+}
+
+// strongest compares, at every place with enough beats to either side, the
+// lines through the nearest beats before and after it.
+func (s stretch) strongest() (at int, c reading.Change, ok bool) {
+	const reach = 40
+	var bs []beat.Beat
+	for _, b := range s.beats {
+		if b.Why == "" {
+			bs = append(bs, b)
+		}
+	}
+	if len(bs) < 4*leastBeats {
+		return 0, c, false
+	}
+	best := 1.0
+	for j := 2 * leastBeats; j <= len(bs)-2*leastBeats; j += 2 {
+		l, lsd := localLine(bs[max(0, j-reach):j], bs[j])
+		r, rsd := localLine(bs[j:min(len(bs), j+reach)], bs[j])
+		sd := math.Max(math.Hypot(lsd.step, rsd.step), 1e-7)
+		step := (r.step - l.step)
+		if score := math.Min(math.Abs(step)/(stepSigmas*sd), math.Abs(step)/leastStep); score > best {
+			best, at, ok = score, bs[j].K, true
+			ms := step * 1e3
+			c = reading.Change{At: bs[j].At, What: reading.PhaseStep, Ms: &ms}
+		}
+		gap := float64(unit.Day) * (l.slope/r.slope - 1)
+		gsd := float64(unit.Day) * math.Hypot(lsd.slope, rsd.slope) / l.slope
+		if score := math.Min(math.Abs(gap)/(stepSigmas*gsd), math.Abs(gap)/leastRateGap); score > best*1.0 && math.Abs(step) < leastStep {
+			best, at, ok = score, bs[j].K, true
+			c = reading.Change{At: bs[j].At, What: reading.RateStep, PerDay: &gap}
+		}
+	}
+	return at, c, ok
+}
+
+type local struct{ step, slope float64 }
+
+// localLine is the line through bs, its value at beat o relative to o, and
+// the standard deviations of value and slope.
+func localLine(bs []beat.Beat, o beat.Beat) (v, sd local) {
+	x, y, side := make([]float64, len(bs)), make([]float64, len(bs)), make([]int, len(bs))
+	for i, b := range bs {
+		x[i], y[i], side[i] = float64(b.K-o.K), float64(b.At-o.At), b.Side()
+	}
+	l := estimate.FitLine(x, y, side)
+	var m, sxx float64
+	for _, xi := range x {
+		m += xi / float64(len(x))
+	}
+	for _, xi := range x {
+		sxx += (xi - m) * (xi - m)
+	}
+	v = local{step: (l.Offset[0] + l.Offset[1]) / 2, slope: l.Slope}
+	n := float64(len(bs))
+	sd = local{step: l.Scale * math.Sqrt(1/n+m*m/sxx), slope: l.Scale / math.Sqrt(sxx)}
+	return v, sd
+}
+
+// cutAt parts the stretch before beat k; a segment that holds both sides goes
+// to the part with more of its beats.
+func (s stretch) cutAt(k int) (a, b stretch) {
+	a, b = stretch{period: s.period}, stretch{period: s.period}
+	for _, x := range s.beats {
+		if x.K < k {
+			a.beats = append(a.beats, x)
+		} else {
+			b.beats = append(b.beats, x)
+		}
+	}
+	for _, g := range s.segs {
+		before := 0
+		for _, x := range g.Beats {
+			if x.K < k {
+				before++
+			}
+		}
+		if 2*before >= len(g.Beats) {
+			a.segs = append(a.segs, g)
+		} else {
+			b.segs = append(b.segs, g)
+		}
+	}
+	return a, b
+}
+
+// longest is the stretch with the most beats kept.
+func longest(ss []stretch) (best stretch, ok bool) {
+	n := leastBeats - 1
+	for _, s := range ss {
+		if k := s.kept(); k > n && len(s.segs) > 0 {
+			best, n, ok = s, k, true
+		}
+	}
+	return best, ok
+}
