@@ -308,3 +308,26 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// ISO 3159:2009: category 1 from four independent secondary sources, category
+// 2 from one.
+func TestISO3159Limits(t *testing.T) {
+	none := math.Inf(1)
+	for category, want := range map[int][]float64{ // low, high of M, V, Vmax, D, P, C, R
+		1: {-4, 6, -none, 2, -none, 5, -6, 8, -none, 10, -0.6, 0.6, -5, 5},
+		2: {-5, 8, -none, 3.4, -none, 7, -8, 10, -none, 15, -0.7, 0.7, -6, 6},
+	} {
+		for i, c := range ISO3159(category).Criteria {
+			low, high := -none, none
+			if c.Low != nil {
+				low = *c.Low
+			}
+			if c.High != nil {
+				high = *c.High
+			}
+			if low != want[2*i] || high != want[2*i+1] {
+				t.Errorf("category %d, %s: got %v to %v, want %v to %v", category, c.Symbol, low, high, want[2*i], want[2*i+1])
+			}
+		}
+	}
+}

@@ -288,3 +288,20 @@ func TestTooFew(t *testing.T) {
 		t.Errorf("three positions: %+v", r)
 	}
 }
+
+// Level positions say how the rate hangs on the swing: alone by what pins can
+// do, at two winds by themselves. The truth is 0.2 s/d for each degree.
+func TestSlopeFromLevelPositions(t *testing.T) {
+	w := watch{ratio: 3e-4, heavy: 90, slope: 0.2, level: 2}
+	upright := []position.Position{position.H12, position.H3, position.H6, position.H9}
+	only := reckon(t, w.round(upright, 150, nil, 0.3, 1)).Slope
+	six := reckon(t, w.round(position.Six, 150, nil, 0.3, 1)).Slope
+	level := w.round([]position.Position{position.CH, position.FH}, 90, nil, 0.3, 1)
+	two := reckon(t, append(w.round(position.Six, 150, nil, 0.3, 1), level...)).Slope
+	if !(only.U95() <= 1 && six.U95() < 0.4 && two.U95() < 0.03) {
+		t.Errorf("slope's doubt: upright alone %v, with level %v, at two winds %v", only.U95(), six.U95(), two.U95())
+	}
+	for _, s := range []estimate.Estimate{only, six, two} {
+		near(t, "slope", s.Value, 0.2, s.U95())
+	}
+}
