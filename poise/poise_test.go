@@ -294,7 +294,7 @@ func TestTooFew(t *testing.T) {
 func TestSlopeFromLevelPositions(t *testing.T) {
 	w := watch{ratio: 3e-4, heavy: 90, slope: 0.2, level: 2}
 	upright := []position.Position{position.H12, position.H3, position.H6, position.H9}
-	only := reckon(t, w.round(upright, 150, nil, 0.3, 1)).Slope
+	only := reckon(t, w.round(upright, 150, nil, 9, 1)).Slope
 	six := reckon(t, w.round(position.Six, 150, nil, 0.3, 1)).Slope
 	level := w.round([]position.Position{position.CH, position.FH}, 90, nil, 0.3, 1)
 	two := reckon(t, append(w.round(position.Six, 150, nil, 0.3, 1), level...)).Slope
