@@ -19,6 +19,8 @@ import (
 	"strings"
 	"time"
 
+	"beatwright/measure"
+
 	"github.com/alecthomas/kong"
 )
 
@@ -35,7 +37,7 @@ type Program struct {
 
 // New returns the program as main runs it.
 func New() *Program {
-	return &Program{Hear: hear, Now: time.Now, IsTerminal: isTerminal}
+	return &Program{Hear: measure.Sound, Now: time.Now, IsTerminal: isTerminal}
 }
 
 // session is one run of the program: where its words go.

@@ -21,21 +21,23 @@ import (
 const wantBlock = `a.wav
 18 000 beats an hour; 148 beats in 29.6 s, from 0.4 s to 30.0 s; 2 left out.
 
-Gaining 38 s a day.             ± 4 s/d with the clock's doubt; the sound alone
-                                says +37.50 ± 0.06 s/d
-Out of beat by 1.24 ms.         ± 0.03 ms, half the difference of alternate
-                                beats, taken between drops
-Swinging at most 124°.          no unlocking was heard above the noise
+Gaining 38 s a day.               ± 4 s/d with the clock's doubt; the sound
+                                  alone says +37.50 ± 0.06 s/d
 
-Limited by                      The sound card's clock, never checked:
-                                ± 47.5 ppm is ± 4 s/d. It is the same in every
-                                reading of this device: compare those by the
-                                sound alone, ± 0.06 s/d.
-What happened                   at 12.2 s the beats stepped by −57.0 ms.
-Heard in the drift              waves of ± 0.15 ms every 6.00 s, as the escape
-                                wheel would give.
-Take care                       less than two turns of the fourth wheel were
-                                heard.
+Out of beat by 1.24 ms.           ± 0.03 ms; half the difference of alternate
+                                  beats, taken between drops
+
+Swinging at most 124°.            no unlocking was heard above the noise
+
+Limited by                        The sound card's clock, never checked:
+                                  ± 47.5 ppm is ± 4 s/d. It is the same in every
+                                  reading of this device: compare those by the
+                                  sound alone, ± 0.06 s/d.
+What happened                     at 12.2 s the beats stepped by −57.0 ms.
+Heard in the drift                waves of ± 0.15 ms every 6.00 s, as the escape
+                                  wheel would give.
+Take care                         less than two turns of the fourth wheel were
+                                  heard.
 `
 
 func TestBlock(t *testing.T) {
@@ -57,7 +59,7 @@ func TestRefusalIsExit3(t *testing.T) {
 	t.Chdir(t.TempDir())
 	wav(t, ".", "a.wav")
 	r := run(t, engine{"a.wav": {refused()}}, "", "measure", "a.wav")
-	if want := "a.wav\n\nNo watch is heard.              noise without a beat in it\n"; r.status != 3 || r.out != want || r.err != "" {
+	if want := "a.wav\n\nNo watch is heard.                noise without a beat in it\n"; r.status != 3 || r.out != want || r.err != "" {
 		t.Errorf("status %d, printed %q, complained %q; want 3 and %q", r.status, r.out, r.err, want)
 	}
 }

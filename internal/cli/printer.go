@@ -73,8 +73,8 @@ func block(r Result, weight bool) string {
 		g.gap()
 		for _, s := range say.Statements(w) {
 			g.row(s.Text, s.Detail, s.Sure)
+			g.gap()
 		}
-		g.gap()
 		for i, l := range say.Limits(w) {
 			g.row(first(i, "Limited by"), l, false)
 		}
@@ -116,8 +116,8 @@ type grid struct {
 	weight bool // set what is sure in bold
 }
 
-// leftColumn holds "Out of beat by 12.3°, 12.34 ms." and a gap.
-const leftColumn = 32
+// leftColumn holds "Out of beat by 1.96°, 1.219 ms." and a gap.
+const leftColumn = 34
 
 func (g *grid) line(s string) {
 	for _, l := range wrap(s, width) {

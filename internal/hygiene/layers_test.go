@@ -38,7 +38,7 @@ var layers = []layer{
 	{[]string{"internal/web"}, "the page does not know the command line"},
 	{[]string{"internal/cli"}, "it starts everything, so nothing may start it"},
 	{[]string{"cmd/", "internal/proof", "internal/termpicture"}, "programs, which nothing may start but a person"},
-	{[]string{"internal/hygiene"}, "tests of the project itself"},
+	{[]string{"internal/hygiene", "internal/shared"}, "for tests only"},
 }
 
 // narrower are packages that may use even less than the lines above them.

@@ -66,8 +66,8 @@ func BeatError(w *reading.Watch) Statement {
 	if e == nil {
 		return Statement{Text: "Beat error cannot be told.", Detail: "the two beats could not be set against each other"}
 	}
-	detail := Doubt(e.U95, "ms") + ", half the difference of alternate beats, taken between " + sounds(e.By)
-	if e.ByDrop != nil && e.By != "drop" {
+	detail := Doubt(e.U95, "ms") + "; half the difference of alternate beats, taken between " + sounds(e.By)
+	if e.ByDrop != nil && e.By != "drop" && math.Abs(*e.ByDrop-e.Value) > e.U95 {
 		detail += "; between drops " + Unit(Value(*e.ByDrop, e.U95), "ms")
 	}
 	if !(e.Value > e.U95) {
@@ -75,7 +75,7 @@ func BeatError(w *reading.Watch) Statement {
 	}
 	ms := Unit(Value(e.Value, e.U95), "ms")
 	if d := e.Degrees; d != nil {
-		return Statement{Text: "Out of beat by " + Unit(Value(d.Value, d.U95), "°") + ", " + ms + ".", Detail: Doubt(d.U95, "°") + ", " + detail, Sure: true}
+		return Statement{Text: "Out of beat by " + Unit(Value(d.Value, d.U95), "°") + ", " + ms + ".", Detail: Doubt(d.U95, "°") + " and " + detail, Sure: true}
 	}
 	return Statement{Text: "Out of beat by " + ms + ".", Detail: detail, Sure: true}
 }
@@ -108,7 +108,7 @@ func swingDetail(a reading.Amplitude, lift reading.Lift) string {
 		parts = append(parts, Doubt(*a.U95WithLift, "°")+" with the lift's own doubt ("+string(lift.Standing)+", "+
 			PlusMinus+NoBreak+Unit(Plain(lift.U95), "°")+")")
 	}
-	if a.First != nil && a.Second != nil {
+	if a.First != nil && a.Second != nil && math.Abs(*a.First-*a.Second) > or(a.U95) {
 		parts = append(parts, "first beats "+Unit(Value(*a.First, or(a.U95)), "°")+", second "+Unit(Value(*a.Second, or(a.U95)), "°"))
 	}
 	return strings.Join(parts, "; ")

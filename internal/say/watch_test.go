@@ -42,9 +42,9 @@ func TestStatements(t *testing.T) {
 			"no beat rate", func(w *reading.Watch) { w.Rate, w.BeatsPerHour = nil, nil },
 			say.Rate, "Rate cannot be told.", "199.913 ± 0.010 ms, or 199.91320 ± 0.00014 ms by the sound alone", false,
 		},
-		{"out of beat", nil, say.BeatError, "Out of beat by 1.39°, 1.24 ms.", "± 0.04°, ± 0.03 ms, half the difference of alternate beats, taken between unlockings; between drops 1.31 ms", true},
-		{"no degrees", func(w *reading.Watch) { w.BeatError.Degrees = nil }, say.BeatError, "Out of beat by 1.24 ms.", "± 0.03 ms, half", true},
-		{"in beat", func(w *reading.Watch) { w.BeatError.Value = 0.011 }, say.BeatError, "In beat within 0.04 ms.", "0.01 ms ± 0.03 ms, half", true},
+		{"out of beat", nil, say.BeatError, "Out of beat by 1.39°, 1.24 ms.", "± 0.04° and ± 0.03 ms; half the difference of alternate beats, taken between unlockings; between drops 1.31 ms", true},
+		{"no degrees", func(w *reading.Watch) { w.BeatError.Degrees = nil }, say.BeatError, "Out of beat by 1.24 ms.", "± 0.03 ms; half", true},
+		{"in beat", func(w *reading.Watch) { w.BeatError.Value = 0.011 }, say.BeatError, "In beat within 0.04 ms.", "0.01 ms ± 0.03 ms; half", true},
 		{"no beat error", func(w *reading.Watch) { w.BeatError = nil }, say.BeatError, "Beat error cannot be told.", "", false},
 		{"swinging", nil, say.Swing, "Swinging 143.0°.", "± 1.8° if the lift angle is 48°; ± 9° with the lift's own doubt (assumed, ± 3°)", true},
 		{
