@@ -109,7 +109,7 @@ const (
 func Reckon(readings []Reading) (Reckoning, error) {
 	rs := usable(readings)
 	if n := distinctUpright(rs); n < 3 {
-		return Reckoning{}, fmt.Errorf("%d upright positions with rate and amplitude: %w", n, ErrTooFew)
+		return Reckoning{}, fmt.Errorf("%w; there are %d", ErrTooFew, n)
 	}
 	f, err := best(rs)
 	if err != nil {

@@ -221,10 +221,10 @@ func TestWaysToWriteATable(t *testing.T) {
 
 func TestSmallAndOddTables(t *testing.T) {
 	for _, c := range []struct{ name, in, want string }{
-		{"two positions", header + "CH,0,off,5,1,280\n6H,0,off,9,1,250\n", "Cannot be told: 1 upright positions"},
+		{"two positions", header + "CH,0,off,5,1,280\n6H,0,off,9,1,250\n", "four or eight for certainty; there are 1."},
 		{"two positions, note", header + "CH,0,off,5,1,280\n6H,0,off,9,1,250\n", "2 positions with a rate: little is told"},
 		{"duplicate", header + "CH,0,off,5,1,280\nCH,0,off,5.2,1,281\n", "CH was heard 2 times (full wind, chronograph idle): taken together"},
-		{"no amplitudes", header + "CH,0,off,5,1,\n6H,0,off,9,1,\n3H,0,off,9,1,\n9H,0,off,9,1,\n", "4 positions of 4 has no measured amplitude"},
+		{"no amplitudes", header + "CH,0,off,5,1,\n6H,0,off,9,1,\n3H,0,off,9,1,\n9H,0,off,9,1,\n", "no measured amplitude of 4 positions out of 4"},
 		{"contradiction", header + "CH,0,off,5,1,210\nCH,0,off,5,1,290\n", "another reading says 290°"},
 		{"defaults", header + "CH,0,off,5,1,280\n", "no rate_u95 for 1 of 1 readings: ± 1 s/d is taken"},
 		{"none", header + "CH,0,off,5,1,280\nFH,0,off,5.5,1,280\n", "none (−0.5 ± 1.4"},

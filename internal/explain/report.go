@@ -68,7 +68,7 @@ func (r *Report) thin() {
 		}
 	}
 	if without > 0 {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%s of %d has no measured amplitude and enters nothing that needs it", count(without, "position", "positions"), len(r.Main.Readings)))
+		r.Warnings = append(r.Warnings, fmt.Sprintf("no measured amplitude of %s out of %d: left out of what needs it", count(without, "position", "positions"), len(r.Main.Readings)))
 	}
 }
 
