@@ -133,11 +133,13 @@ func ffmpegMakes(t testing.TB, s []float32, rate, channels int, name string, arg
 	return out
 }
 
-// ffmpegReads lets ffmpeg decode a file to float.
-func ffmpegReads(t testing.TB, path string) []float32 {
+// ffmpegReads lets ffmpeg decode a file to float; args go before the input.
+func ffmpegReads(t testing.TB, path string, args ...string) []float32 {
 	t.Helper()
 	bin := needTool(t, "ffmpeg")
-	cmd := exec.CommandContext(t.Context(), bin, "-v", "error", "-nostdin", "-xerror", "-i", path, "-f", "f32le", "-")
+	args = append([]string{"-v", "error", "-nostdin", "-xerror"}, args...)
+	args = append(args, "-i", path, "-f", "f32le", "-")
+	cmd := exec.CommandContext(t.Context(), bin, args...)
 	var msg bytes.Buffer
 	cmd.Stderr = &msg
 	b, err := cmd.Output()

@@ -86,7 +86,30 @@ func newOpus(ctx context.Context, name string, b *bufio.Reader) (Reader, error) 
 	if o.dec, err = opus.NewDecoderWithOutput(opusRate, head.channels); err != nil {
 		return nil, because(name, "not an Ogg Opus that can be read", doConvert, err)
 	}
+	for !o.ready() && o.err == nil {
+		o.next()
+	}
+	if !o.ready() {
+		if o.err == io.EOF {
+			return nil, unreadable(name, "an Ogg Opus without any sound", "copy the file again")
+		}
+		return nil, o.err
+	}
 	return o, nil
+}
+
+// ready says whether frames can be given.
+func (o *opusReader) ready() bool { return len(o.out) > 0 || o.hole > 0 }
+
+// next decodes a packet or, if there is none, takes the next page.
+func (o *opusReader) next() {
+	if len(o.packets) == 0 {
+		o.page()
+		return
+	}
+	p := o.packets[0]
+	o.packets = o.packets[1:]
+	o.decode(p)
 }
 
 func (o *opusReader) Format() Format { return o.format }
@@ -127,12 +150,8 @@ func (o *opusReader) Read(dst []float32) (int, error) {
 			return n, nil
 		case o.err != nil:
 			return 0, o.err
-		case len(o.packets) > 0:
-			p := o.packets[0]
-			o.packets = o.packets[1:]
-			o.decode(p)
 		default:
-			o.page()
+			o.next()
 		}
 	}
 }

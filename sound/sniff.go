@@ -162,6 +162,9 @@ func sniffWAV(b *bufio.Reader) kind {
 		size := int64(binary.LittleEndian.Uint32(h[4:]))
 		switch string(h[:4]) {
 		case "fmt ":
+			if size < 16 {
+				return wav // which says what is wrong
+			}
 			switch binary.LittleEndian.Uint16(h[8:]) {
 			case tagPCM, tagFloat, tagExtensible:
 				return wav
