@@ -19,6 +19,7 @@ import (
 	"strings"
 	"time"
 
+	"beatwright/internal/reckoning"
 	"beatwright/measure"
 
 	"github.com/alecthomas/kong"
@@ -51,6 +52,8 @@ type session struct {
 // commands is the command line as kong reads it.
 type commands struct {
 	Measure measureCmd `cmd:"" help:"Say rate, beat error and amplitude of a watch from its sound."`
+	Explain explainCmd `cmd:"" help:"Say what a table of readings by position means together."`
+	Reckon  reckonCmd  `cmd:"" help:"Calculators for the bench: beat, hand check, poise and more."`
 	Synth   synthCmd   `cmd:"" help:"Make the sound of a simulated watch, with its truth beside it."`
 	Version versionCmd `cmd:"" help:"Say which beatwright this is."`
 }
@@ -85,7 +88,7 @@ func (s *session) parse(args []string) (command, error) {
 		kong.Name("beatwright"),
 		kong.Description(description),
 		kong.Writers(&help, s.stderr),
-		kong.Vars{"kinds": kindNames()},
+		kong.Vars{"kinds": kindNames(), "calculators": strings.Join(reckoning.Names(), ", ")},
 		kong.WithHyphenPrefixedParameters(true),
 		kong.Exit(func(int) { helped = true }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 80}),
@@ -96,6 +99,7 @@ func (s *session) parse(args []string) (command, error) {
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
+	args, inputs := splitReckon(args)
 	ctx, err := parser.Parse(args)
 	if helped {
 		_, err := s.stdout.Write(help.Bytes())
@@ -104,6 +108,7 @@ func (s *session) parse(args []string) (command, error) {
 	if err != nil {
 		return nil, usageError{err: err, hint: "see " + helpFor(err)}
 	}
+	cmds.Reckon.Args = inputs
 	cmd, ok := ctx.Selected().Target.Addr().Interface().(command)
 	if !ok {
 		return nil, fmt.Errorf("command %s cannot be run", ctx.Command())

@@ -152,34 +152,17 @@ func (c *measureCmd) beatsPerHour(m *movement.Movement) *unit.BeatsPerHour {
 	return nil
 }
 
-// Doubt of a lift angle whose source says nothing of it (chosen): a stated
-// lift is a whole degree, and copies differ by one; an assumed one is as far
-// off as lifts of common movements spread.
-const (
-	liftDoubt        unit.Degrees = 1
-	assumedLiftDoubt unit.Degrees = 4
-)
-
 // lift gives the lift angle to reckon with, nil to leave the engine its
 // assumption. The flag goes before the movement file.
 func (c *measureCmd) lift(m *movement.Movement) (*unit.Degrees, unit.Degrees, reading.Standing) {
 	if c.Lift != nil {
-		return new(unit.Degrees(*c.Lift)), liftDoubt, reading.Given
+		m = &movement.Movement{Lift: new(unit.Degrees(*c.Lift))}
 	}
-	if m == nil || m.Lift == nil {
+	lift, u95, standing, ok := m.KnownLift()
+	if !ok {
 		return nil, 0, ""
 	}
-	standing, doubt := reading.Given, liftDoubt
-	if m.LiftStanding != "" {
-		standing = reading.Standing(m.LiftStanding)
-	}
-	if standing == reading.Assumed {
-		doubt = assumedLiftDoubt
-	}
-	if m.LiftU95 != nil {
-		doubt = *m.LiftU95
-	}
-	return m.Lift, doubt, standing
+	return &lift, u95, reading.Standing(standing)
 }
 
 // hearing is one run of measure over its files.

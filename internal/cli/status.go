@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 
+	"beatwright/internal/explain"
+	"beatwright/internal/reckoning"
 	"beatwright/sound"
 )
 
@@ -59,14 +61,15 @@ func status(err error) int {
 	var done said
 	var usage usageError
 	var unreadable unreadableError
+	var table *explain.BadInput
 	switch {
 	case err == nil:
 		return statusDone
 	case errors.As(err, &done):
 		return done.status
-	case errors.As(err, &usage):
+	case errors.As(err, &usage), errors.Is(err, reckoning.ErrUsage):
 		return statusUsage
-	case errors.As(err, &unreadable), errors.Is(err, sound.ErrUnreadable):
+	case errors.As(err, &unreadable), errors.As(err, &table), errors.Is(err, sound.ErrUnreadable):
 		return statusUnreadable
 	}
 	return statusFailed
