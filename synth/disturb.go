@@ -86,7 +86,7 @@ func (st *Stream) addEvents(rub *rubber, level, fs float64) {
 			events = append(events, t.handling(rng)...)
 		}
 	}
-	knocks := &knocks{pulse: newPulse(knockModes, 0.1, fs, level/peakEnvelope(knockModes, 0.1)), rng: rng, fs: fs}
+	knocks := &knocks{pulse: newPulse(knockModes, 0.1, fs, level/peakEnvelope(inBand(knockModes), 0.1)), rng: rng, fs: fs}
 	rub.noise = newNoiseMaker(Pink, level, fs, rng)
 	for _, e := range events {
 		if e.Kind == Rub {
@@ -171,7 +171,7 @@ type knocker struct {
 }
 
 func newKnocker(b Bumps, level, fs float64, rng *rand.Rand) *knocker {
-	gain := level * amplitudeOf(b.Level) / peakEnvelope(knockModes, 0.1)
+	gain := level * amplitudeOf(b.Level) / peakEnvelope(inBand(knockModes), 0.1)
 	k := &knocker{b: b, rng: rng, fs: fs, pulse: newPulse(knockModes, 0.1, fs, gain)}
 	k.next = rng.ExpFloat64() * 60 / b.PerMinute
 	return k

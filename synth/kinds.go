@@ -15,26 +15,64 @@ type Kind struct {
 	// About says what is peculiar to it.
 	About string
 	Draw  func(rng *rand.Rand) Scene
+	// Refuse lists, for a scene without a watch, the reasons any of which
+	// is a right answer; empty where a watch is to be heard.
+	Refuse []string
 }
 
-// Kinds are the sorts of watch scene, in a fixed order.
+// Kinds are the sorts of scene in which one watch runs steadily, in a fixed
+// order.
 func Kinds() []Kind {
 	return []Kind{
-		{"fair", "a healthy watch on a fair pickup", fair},
-		{"tired", "amplitude 60 to 170°, large errors", tired},
-		{"messy", "double strikes, ringing case, unlike sides, after-sounds, echo", messy},
-		{"buried", "noise near or above the first sound", buried},
+		{"fair", "a healthy watch on a fair pickup", fair, nil},
+		{"tired", "amplitude 60 to 170°, large errors", tired, nil},
+		{"messy", "double strikes, ringing case, unlike sides, after-sounds, echo", messy, nil},
+		{"buried", "noise near or above the first sound", buried, nil},
+		{"hum", "mains hum far above the drop", hum, nil},
+		{"bumps", "knocks and bursts of room noise", bumps, nil},
+		{"drift", "the amplitude changes by up to 20°, the rate stays", drift, nil},
+		{"soft", "sounds that rise slowly", soft, nil},
+		{"unlocking", "the unlocking is louder than the impulse", loudUnlocking, nil},
+		{"sides", "the two sides differ by up to 10° and in sound", sides, nil},
+		{"fast", "sampled at 88.2 to 192 kHz", fast, nil},
+		{"slow", "sampled at 22.05 to 32 kHz", slow, nil},
+		{"echo", "one to three echoes", echo, nil},
+		{"clipped", "louder than the card can take", clipped, nil},
+		{"pink", "noise that is strongest below", pink, nil},
+		{"rundown", "the amplitude falls from some 220 to some 80°", rundown, nil},
+		{"wheel", "periodic errors of train and escape wheel", wheel, nil},
+		{"onedead", "two channels, one of them dead, deaf or turned", oneDead, nil},
+		{"beaterror", "out of beat by 1 to 4 ms", outOfBeat, nil},
+		{"free", "a beat rate between the common ones", free, nil},
+		{"wander", "jitter that remembers itself", wander, nil},
+		{"lopsided", "the lift is not centred on the line of centres", lopsided, nil},
 	}
 }
 
-// ParseKind finds a kind by its name.
+// Disturbed are the sorts of scene in which something changes on the way.
+func Disturbed() []Kind {
+	return []Kind{
+		{"turned", "one or two changes of position, with handling", turned, nil},
+		{"phasestep", "the beat jumps", phaseStep, nil},
+		{"ratestep", "the rate changes", rateStep, nil},
+		{"stopped", "the watch stops, dead or fading", stopped, nil},
+		{"started", "the watch starts late and builds up its swing", started, nil},
+		{"gap", "some of the sound is missing", gap, nil},
+		{"insertion", "exact zeros were put in", insertion, nil},
+		{"second", "another watch is in the room", second, nil},
+	}
+}
+
+// ParseKind finds a kind of any list by its name.
 func ParseKind(name string) (Kind, error) {
 	var names []string
-	for _, k := range Kinds() {
-		if k.Name == name {
-			return k, nil
+	for _, list := range [][]Kind{Kinds(), Disturbed(), Refusals()} {
+		for _, k := range list {
+			if k.Name == name {
+				return k, nil
+			}
+			names = append(names, k.Name)
 		}
-		names = append(names, k.Name)
 	}
 	return Kind{}, fmt.Errorf("kind %q is none of %s", name, strings.Join(names, ", "))
 }
@@ -56,65 +94,17 @@ func within[T ~float64](rng *rand.Rand, lo, hi T) T {
 	return lo + (hi-lo)*T(rng.Float64())
 }
 
+// either draws from lo to hi, with either sign.
+func either[T ~float64](rng *rand.Rand, lo, hi T) T {
+	x := within(rng, lo, hi)
+	if chance(rng, 0.5) {
+		return -x
+	}
+	return x
+}
+
 func pick[T any](rng *rand.Rand, of ...T) T { return of[rng.IntN(len(of))] }
 
 func chance(rng *rand.Rand, p float64) bool { return rng.Float64() < p }
 
-// anyWatch is what all kinds begin with: any common beat rate and lift, a
-// swing of 170 to 315°, mostly within a minute a day.
-func anyWatch(rng *rand.Rand) *Watch {
-	w := &Watch{
-		BeatsPerHour: pick(rng, commonRates...),
-		Lift:         within[unit.Degrees](rng, 38, 58),
-		Rate:         within[unit.SecondsPerDay](rng, -60, 60),
-		BeatError:    within[unit.Milliseconds](rng, -1, 1),
-		FirstAt:      within[unit.Seconds](rng, 0.05, 0.5),
-		ImpulseAt:    [2]float64{within(rng, 0.2, 0.5), 0},
-		LevelJitter:  within[unit.Decibels](rng, 0.3, 2),
-		SpeedPower:   within(rng, 0.0, 1.5),
-	}
-	w.ImpulseAt[1] = clamp(w.ImpulseAt[0]+within(rng, -0.06, 0.06), 0.2, 0.5)
-	if chance(rng, 0.1) {
-		w.Rate = within[unit.SecondsPerDay](rng, -700, 700)
-	}
-	w.Swing.Start = within[unit.Degrees](rng, 170, 315)
-	w.Swing.SideDifference = within[unit.Degrees](rng, -2, 2)
-	centre := within[unit.Milliseconds](rng, 0.010, 0.060)
-	w.Jitter = Jitter{Centre: centre, Unlocking: centre / 2, Impulse: centre / 2, Drop: centre / 2}
-	w.Sides = anySides(rng)
-	return w
-}
-
 func clamp[T ~float64](x, lo, hi T) T { return max(lo, min(hi, x)) }
-
-func fair(rng *rand.Rand) Scene {
-	return Scene{
-		Rate: pick[unit.Hertz](rng, 44100, 48000), Level: within[unit.Decibels](rng, -20, -6), Bits: 16,
-		Watch: anyWatch(rng), Noise: []Noise{{SNR: within[unit.Decibels](rng, 30, 45)}},
-	}
-}
-
-func tired(rng *rand.Rand) Scene {
-	s := fair(rng)
-	s.Watch.Swing.Start = within[unit.Degrees](rng, 60, 170)
-	s.Watch.Rate = within[unit.SecondsPerDay](rng, -700, 300)
-	s.Watch.BeatError = within[unit.Milliseconds](rng, -3, 3)
-	return s
-}
-
-func messy(rng *rand.Rand) Scene {
-	s := fair(rng)
-	mess(rng, s.Watch)
-	s.Noise = []Noise{{SNR: within[unit.Decibels](rng, 22, 40)}}
-	return s
-}
-
-func buried(rng *rand.Rand) Scene {
-	s := fair(rng)
-	if chance(rng, 0.5) {
-		mess(rng, s.Watch)
-	}
-	faint := -s.Watch.Sides[0].Unlocking.Level
-	s.Noise = []Noise{{SNR: faint + within[unit.Decibels](rng, -15, 8)}}
-	return s
-}

@@ -10,26 +10,31 @@ import (
 // anySides draws the sounds of two beats, like each other but not the same.
 func anySides(rng *rand.Rand) [2]Side {
 	first := Side{
-		Unlocking: anySound(rng, within[unit.Decibels](rng, -26, -6), 3000, 13000),
-		Impulse:   anySound(rng, within[unit.Decibels](rng, -18, -3), 3000, 14000),
-		Drop:      anySound(rng, 0, 4000, 16000),
+		Unlocking: anySound(rng, within[unit.Decibels](rng, -30, -6), 2600, 13000),
+		Impulse:   anySound(rng, within[unit.Decibels](rng, -18, -3), 2600, 14000),
+		Drop:      anySound(rng, 0, 3000, 16500),
 	}
+	unlike := within(rng, 0.02, 0.2)
 	second := Side{
-		Unlocking: alike(rng, first.Unlocking, 3, 0.1),
-		Impulse:   alike(rng, first.Impulse, 3, 0.1),
-		Drop:      alike(rng, first.Drop, 1.5, 0.1),
+		Unlocking: alike(rng, first.Unlocking, 3, unlike),
+		Impulse:   alike(rng, first.Impulse, 3, unlike),
+		Drop:      alike(rng, first.Drop, 1.5, unlike),
 	}
 	return [2]Side{first, second}
 }
 
-// anySound has two to four resonances, spread evenly in pitch.
+// anySound has two to four resonances, the first and strongest from lo to
+// hi, the others from 2 to 20 kHz, spread evenly in pitch.
 func anySound(rng *rand.Rand, level unit.Decibels, lo, hi float64) Sound {
 	s := Sound{Level: level, Attack: within[unit.Milliseconds](rng, 0.005, 0.06)}
 	for i := range 2 + rng.IntN(3) {
+		if i == 1 {
+			lo, hi = 2000, 20000
+		}
 		s.Modes = append(s.Modes, Mode{
 			Frequency: unit.Hertz(lo * math.Pow(hi/lo, rng.Float64())),
 			Decay:     unit.Milliseconds(0.2 * math.Pow(7, rng.Float64())),
-			Level:     unit.Decibels(-6 * rng.Float64() * float64(min(i, 1))),
+			Level:     unit.Decibels(-9 * rng.Float64() * float64(min(i, 1))),
 			Phase:     within(rng, -math.Pi, math.Pi),
 		})
 	}
@@ -77,7 +82,7 @@ func mess(rng *rand.Rand, w *Watch) {
 	for range rng.IntN(4) {
 		w.After = append(w.After, Strike{within[unit.Milliseconds](rng, 8, 20), within[unit.Decibels](rng, -30, -10)})
 	}
-	for range rng.IntN(2) {
+	if chance(rng, 0.5) {
 		w.Echoes = append(w.Echoes, Strike{within[unit.Milliseconds](rng, 0.5, 25), within[unit.Decibels](rng, -30, -12)})
 	}
 	w.PhaseSpread = pick(rng, 0, 0.5, 1.5, math.Pi)

@@ -169,13 +169,8 @@ const (
 	BandHigh unit.Hertz = 18000
 )
 
-// peakEnvelope is the greatest value of the envelope of a strike in the
-// band, resonances taken as out of step with each other:
-//
-//	max over t of sqrt(Σ (a·e^{−t/decay}·(1 − e^{−t/attack}))²)
-//
-// over the modes within the band, or all where none is.
-func peakEnvelope(modes []Mode, attack unit.Milliseconds) float64 {
+// inBand are the modes within the band, or all where none is.
+func inBand(modes []Mode) []Mode {
 	in := make([]Mode, 0, len(modes))
 	for _, m := range modes {
 		if m.Frequency >= BandLow && m.Frequency <= BandHigh {
@@ -183,12 +178,22 @@ func peakEnvelope(modes []Mode, attack unit.Milliseconds) float64 {
 		}
 	}
 	if len(in) == 0 {
-		in = modes
+		return modes
 	}
+	return in
+}
+
+// peakEnvelope is the greatest value of the envelope of a strike, resonances
+// taken as out of step with each other:
+//
+//	max over t of sqrt(Σ (a·e^{−t/decay}·(1 − e^{−t/attack}))²)
+//
+// found on a grid of 4 µs.
+func peakEnvelope(modes []Mode, attack unit.Milliseconds) float64 {
 	best := 0.0
 	for t := 0.0; t < 20; t += 0.004 {
 		sum := 0.0
-		for _, m := range in {
+		for _, m := range modes {
 			a := amplitudeOf(m.Level) * math.Exp(-t/float64(m.Decay))
 			if attack > 0 {
 				a *= 1 - math.Exp(-t/float64(attack))

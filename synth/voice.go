@@ -52,11 +52,8 @@ type voice struct {
 func (w Watch) reference() float64 {
 	sum := 0.0
 	for _, s := range w.Sides {
-		e := peakEnvelope(w.strikeModes(s.Drop), s.Drop.Attack) * amplitudeOf(s.Drop.Level) / w.levelOf(s.Drop)
+		e := amplitudeOf(s.Drop.Level)
 		sum += e * e / 2
-	}
-	if !(sum > 0) {
-		return 1
 	}
 	return 1 / math.Sqrt(sum)
 }
@@ -66,10 +63,10 @@ func (w Watch) strikeModes(s Sound) []Mode {
 	return append(append([]Mode(nil), s.Modes...), w.Case...)
 }
 
-// levelOf is the factor by which a sound's modes must be divided so that its
-// peak envelope is its level.
+// levelOf is the peak envelope in the band of a sound's resonances as they
+// stand: divided by it, the sound is at its level.
 func (w Watch) levelOf(s Sound) float64 {
-	if e := peakEnvelope(w.strikeModes(s), s.Attack); e > 0 {
+	if e := peakEnvelope(inBand(w.strikeModes(s)), s.Attack); e > 0 {
 		return e
 	}
 	return 1

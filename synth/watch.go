@@ -73,7 +73,8 @@ type Side struct {
 
 // Sound is one of the three sounds of a beat.
 type Sound struct {
-	// Level is dB re the scene's level, for the peak of the envelope.
+	// Level is that of the envelope's peak within 2.5–18 kHz, dB re the
+	// drop: the mean power of both sides' drops is the scene's level.
 	Level unit.Decibels `json:"level_db"`
 	// Absent leaves the sound out; its time stays in the truth.
 	Absent bool `json:"absent,omitempty"`
