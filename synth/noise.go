@@ -73,15 +73,15 @@ func (n *noiseMaker) add(out []float64, gain float64) {
 
 // pinkFilter makes pink noise of white: a sum of one-pole low-passes with
 // corners two octaves apart, each weighted so that the sum falls by 3 dB an
-// octave (within 1 dB from 20 Hz to the highest corner). Below 20 Hz it is
-// flat. Chosen.
+// octave (within 1 dB from 40 Hz to a third of the sampling rate). Below 5 Hz
+// it is flat. Chosen.
 type pinkFilter struct {
 	a, g, y []float64
 }
 
 func newPinkFilter(fs float64) *pinkFilter {
 	f := &pinkFilter{}
-	for corner := 20.0; corner < fs/3; corner *= 4 {
+	for corner := 5.0; corner < 2*fs; corner *= 4 {
 		w := 1 - math.Exp(-2*math.Pi*corner/fs)
 		f.a = append(f.a, 1-w)
 		f.g = append(f.g, w/math.Sqrt(corner))
