@@ -11,7 +11,6 @@ type flacEncoder struct {
 	out     bitSink
 	samples [][]int32
 	resid   [5][]int32
-	best    []int32
 }
 
 func newFLACEncoder(channels int) *flacEncoder {

@@ -1,14 +1,12 @@
 package sound
 
 import (
+	"encoding/binary"
 	"errors"
 	"math/bits"
 )
 
 var errSubframe = errors.New("a block contradicts itself")
-
-// fixedCoefs are the predictors of order 0 to 4, RFC 9639 §9.2.5.
-var fixedCoefs = [5][]int64{{}, {1}, {2, -1}, {3, -3, 1}, {4, -6, 4, -1}}
 
 // readSubframe decodes one channel of width bits a sample into out.
 func readSubframe(b *flacBits, out []int64, width uint) error {
@@ -169,21 +167,34 @@ func readResidual(b *flacBits, out []int64, order int) error {
 	return nil
 }
 
-// rice decodes a run of Rice-coded numbers with parameter k, at most 30.
+// rice decodes a run of Rice-coded numbers with parameter k, at most 30. It
+// is where decoding spends its time, and keeps the bit reader in registers.
 func (b *flacBits) rice(run []int64, k uint) {
+	acc, n := b.acc, b.n
 	for i := range run {
-		if b.n < 56 {
-			b.fill()
+		if n < 56 {
+			if b.end-b.pos >= 8 {
+				acc |= binary.BigEndian.Uint64(b.buf[b.pos:]) >> (n & 63)
+				b.pos += int((63 - n) >> 3)
+				n |= 56
+			} else {
+				b.acc, b.n = acc, n
+				b.fillSlow()
+				acc, n = b.acc, b.n
+			}
 		}
-		z := uint(bits.LeadingZeros64(b.acc))
+		z := uint(bits.LeadingZeros64(acc))
+		used := z + 1 + k
 		var u uint64
-		if used := z + 1 + k; used <= b.n {
-			u = uint64(z)<<k | b.acc<<(z&63)<<1>>1>>((63-k)&63)
-			b.acc <<= used & 63
-			b.n -= used
+		if used <= n {
+			u = uint64(z)<<(k&63) | acc<<(z&63)<<1>>1>>((63-k)&63)
+			acc <<= used & 63
+			n -= used
 		} else {
+			b.acc, b.n = acc, n
 			q := b.unary()
-			u = q<<k | b.read(k)
+			u = q<<(k&63) | b.read(k)
+			acc, n = b.acc, b.n
 			if b.bad != nil || q > 1<<33 {
 				b.short()
 				return
@@ -191,4 +202,5 @@ func (b *flacBits) rice(run []int64, k uint) {
 		}
 		run[i] = int64(u>>1) ^ -int64(u&1)
 	}
+	b.acc, b.n = acc, n
 }

@@ -247,3 +247,12 @@ func drain(ctx context.Context, t testing.TB, b []byte) (frames int64) {
 		}
 	}
 }
+
+func readFile(t testing.TB, path string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}

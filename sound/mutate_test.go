@@ -64,6 +64,8 @@ func TestBrokenFiles(t *testing.T) {
 	}
 }
 
+// fuzzKind wants -fuzzminimizetime 10x: else most of the time goes into
+// making large inputs smaller.
 func fuzzKind(f *testing.F, kinds ...string) {
 	all := seeds(f)
 	for _, k := range kinds {

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"syscall"
@@ -25,8 +26,10 @@ func Open(ctx context.Context, path string) (Reader, error) {
 		return nil, err
 	}
 	src := io.Reader(f)
+	stop := func() bool { return true }
 	if info.Mode()&os.ModeNamedPipe != 0 {
 		src = &fifo{ctx: ctx, f: f, name: path}
+		stop = context.AfterFunc(ctx, func() { _ = f.SetReadDeadline(time.Now()) })
 	}
 	regular := ""
 	if info.Mode().IsRegular() {
@@ -34,10 +37,11 @@ func Open(ctx context.Context, path string) (Reader, error) {
 	}
 	r, err := newReader(ctx, path, src, regular)
 	if err != nil {
+		stop()
 		f.Close()
 		return nil, err
 	}
-	return &fileReader{Reader: r, f: f}, nil
+	return &fileReader{Reader: r, f: f, stop: stop}, nil
 }
 
 // openFile opens what can be read from, without waiting for a pipe's writer.
@@ -76,11 +80,13 @@ func notOpened(path string, err error) error {
 // fileReader closes the file with the reader.
 type fileReader struct {
 	Reader
-	f *os.File
+	f    *os.File
+	stop func() bool
 }
 
 // Close ends reading and closes the file.
 func (r *fileReader) Close() error {
+	r.stop()
 	err := r.Reader.Close()
 	if e := r.f.Close(); err == nil {
 		err = e
@@ -104,11 +110,11 @@ func (p *fifo) Read(b []byte) (int, error) {
 		if n > 0 {
 			p.begun = true
 		}
+		if err := p.ctx.Err(); err != nil {
+			return 0, fmt.Errorf("read %s: %w", plainName(p.name), err)
+		}
 		if n > 0 || err != io.EOF || p.begun {
 			return n, err
-		}
-		if err := p.ctx.Err(); err != nil {
-			return 0, err
 		}
 		if time.Now().After(until) {
 			return 0, unreadable(p.name, "a pipe that nobody writes to", "start what writes to it")

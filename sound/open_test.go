@@ -126,6 +126,61 @@ func TestPipeWithWriter(t *testing.T) {
 	same(t, "through a pipe", readAll(t, r), s)
 }
 
+// A pipe whose writer falls silent is left when asked.
+func TestPipeCancelled(t *testing.T) {
+	path := mkfifo(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	go func() {
+		f, err := os.OpenFile(path, os.O_WRONLY, 0)
+		if err != nil {
+			return
+		}
+		_, _ = f.Write(wavBytes(t, noise(1000, 0.1, 1), RawFormat{S16LE, 48000, 1}))
+		<-ctx.Done()
+		time.AfterFunc(3*time.Second, func() { f.Close() })
+	}()
+	within(t, 2*time.Second, "cancelling", func() {
+		r, err := Open(ctx, path)
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		defer r.Close()
+		time.AfterFunc(100*time.Millisecond, cancel)
+		buf := make([]float32, 4096)
+		for err == nil {
+			_, err = r.Read(buf)
+		}
+		if !errors.Is(err, context.Canceled) {
+			t.Errorf("got %v, want context.Canceled", err)
+		}
+	})
+}
+
+// Memory does not grow with the length of the sound.
+func TestFlatMemory(t *testing.T) {
+	s := noise(1<<21, 0.05, 1)
+	for name, b := range map[string][]byte{
+		"WAV": wavBytes(t, s, RawFormat{S24LE, 48000, 1}), "FLAC": flacBytes(t, s, 48000, 1),
+	} {
+		buf := make([]float32, 8192)
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		r := openBytes(t, b)
+		d := NewDoor(r.Format())
+		n, err := 0, error(nil)
+		for err == nil {
+			n, err = r.Read(buf)
+			d.Push(buf[:n], func(Piece) {})
+		}
+		runtime.ReadMemStats(&after)
+		if got := after.TotalAlloc - before.TotalAlloc; got > 2<<20 {
+			t.Errorf("%s: %d bytes allocated for %d samples", name, got, len(s))
+		}
+	}
+}
+
 // failing gives some bytes, then an error.
 type failing struct {
 	r   io.Reader

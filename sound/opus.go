@@ -59,9 +59,7 @@ type opusReader struct {
 	stop    int64 // position where the sound ends; −1 until known
 	hole    int64
 	lost    int64
-	bad     int64 // packets that could not be decoded
-	skipped int64 // bytes that were no pages
-	tags    bool  // the comment header has passed
+	tags    bool // the comment header has passed
 	last    bool
 	amiss   amiss
 	warn    []string
