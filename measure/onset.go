@@ -26,17 +26,13 @@ const (
 	crestSec  = 0.0015
 	apartSec  = 0.0005
 	lowLevel  = 0.05
-	// A rise counts from this many standard deviations of the noise: among
-	// some thousand places in a profile noise reaches 5.
+	// A rise counts from this many standard deviations of the rises in the
+	// quiet of the profile: among some thousand places noise reaches 5.
 	riseSigmas = 6.0
 )
 
 // riseLimit is the least rise, in ln units, that is not noise.
-func (s shape) riseLimit(sigmas float64) float64 {
-	after, before := float64(s.cells(afterSec)), float64(s.cells(beforeSec))
-	// 2.5: neighbouring cells are alike, so fewer are independent.
-	return math.Max(0.08, sigmas*s.noise*math.Sqrt(2.5*(1/after+1/before)))
-}
+func (s shape) riseLimit(sigmas float64) float64 { return math.Max(0.06, sigmas*s.riseNoise) }
 
 // faintest is the crest, over the noise, of the faintest strike whose rise
 // would have counted.

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"beatwright/beat"
+	"beatwright/estimate"
 )
 
 // shape is one side's averaged beat as one whitened power on the grid: the
@@ -16,6 +17,9 @@ type shape struct {
 	cell   float64 // s
 	noise  float64
 	n      int // beats
+	// riseNoise is the standard deviation of the rises (onset.go) that noise
+	// alone makes.
+	riseNoise float64
 }
 
 // merge adds up the profiles of one side over segments. Profiles of segments
@@ -38,7 +42,7 @@ func merge(segs []*beat.Segment, side int) (p beat.Profile, lags []float64) {
 		if q.N == 0 || len(q.Loud) != len(ref.Loud) {
 			continue
 		}
-		lags[i] = lagOf(ref.Loud, q.Loud)
+		lags[i] = lagOf(ref.Loud, q.Loud, 12)
 		for b := range p.Energy {
 			addShifted(p.Energy[b], q.Energy[b], lags[i], float64(q.N))
 		}
@@ -52,12 +56,12 @@ func merge(segs []*beat.Segment, side int) (p beat.Profile, lags []float64) {
 	return p, lags
 }
 
-// lagOf is how many cells b lies behind a, by the peak of their correlation.
-func lagOf(a, b []float64) float64 {
+// lagOf is how many cells b lies behind a, by the peak of their correlation
+// within ±reach.
+func lagOf(a, b []float64, reach int) float64 {
 	if &a[0] == &b[0] {
 		return 0
 	}
-	const reach = 12
 	c := make([]float64, 2*reach+1)
 	best := 1
 	for d := range c {
@@ -68,7 +72,7 @@ func lagOf(a, b []float64) float64 {
 			best = d
 		}
 	}
-	return vertex(c, best) - reach
+	return vertex(c, best) - float64(reach)
 }
 
 // addShifted adds w·src, advanced by lag cells, to dst.
@@ -101,7 +105,8 @@ func whiten(p beat.Profile) shape {
 		s.z[i] /= math.Max(total, 1e-9)
 	}
 	s.z = narrow(s.z)
-	s.noise = spreadAt(s.z, quietAt)
+	s.noise = localSpread(s.z, quietAt)
+	s.riseNoise = math.Max(localSpread(s.rises(), quietAt), 1e-3)
 	return s
 }
 
@@ -142,16 +147,31 @@ func meanAt(x []float64, mask []bool) float64 {
 	return s / math.Max(n, 1)
 }
 
-func spreadAt(x []float64, mask []bool) float64 {
-	m := meanAt(x, mask)
-	var s, n float64
-	for i, v := range x {
-		if mask[i] {
-			s += (v - m) * (v - m)
-			n++
+// localSpread is the robust standard deviation of x within quiet blocks, each
+// about its own mean: what decays slowly through the quiet is no noise.
+func localSpread(x []float64, mask []bool) float64 {
+	var dev []float64
+	for k := 0; (k+1)*blockCells <= len(x); k++ {
+		if !mask[k*blockCells] {
+			continue
+		}
+		b := x[k*blockCells : (k+1)*blockCells]
+		m := mean(b)
+		for _, v := range b {
+			dev = append(dev, v-m)
 		}
 	}
-	return math.Sqrt(s / math.Max(n, 1))
+	// A block's own mean takes one of its degrees of freedom, and as cells
+	// are smoothed about a tenth of the variance with it.
+	return math.Max(estimate.MAD(dev)*1.06, 1e-6)
+}
+
+func mean(x []float64) float64 {
+	var s float64
+	for _, v := range x {
+		s += v
+	}
+	return s / float64(len(x))
 }
 
 // narrow smooths with binomial weights of order 4 (standard deviation one

@@ -5,7 +5,6 @@ import (
 
 	"beatwright/beat"
 	"beatwright/estimate"
-	"beatwright/unit"
 )
 
 // pace is what the dates of a stretch say.
@@ -144,33 +143,13 @@ func inflation(r []float64) float64 {
 	return math.Min(20, math.Max(1, math.Max(first, sum)))
 }
 
-// middles finds how the middle moved against the templates over the segments
-// of a stretch. marks are the sounds of the merged profile; lags are the
-// shifts of each segment's template against it (cells), by side.
-//
-// A trend that does not clear its own noise is not applied in full: it is
-// weighed by the odds of a real drift of the swing against none (one hearing
-// in three drifts, chosen), so that on a steady watch it adds no scatter.
-func middles(st stretch, m [2]sounds, marked bool) (mid middleAt, trendSd float64) {
-	none := func(float64) float64 { return 0 }
-	if !marked || len(st.segs) < 2 {
-		return none, unheardDrift / math.Max(10, float64(st.span()))
-	}
-	at, c, sd := middleBySegment(st, m)
-	if len(at) < 2 {
-		return none, unheardDrift / math.Max(10, float64(st.span()))
-	}
-	slope, slopeSd := weightedSlope(at, c, sd)
-	w := driftOdds(slope / slopeSd)
-	mid = func(t float64) float64 { return w * interpolate(at, c, t) }
-	return mid, math.Sqrt(w*slopeSd*slopeSd + w*(1-w)*slope*slope)
-}
-
 // unheardDrift is half the change of the interval, s, that a swing not heard
 // might hide over one hearing (standard deviation): 3° of 200° of 12 ms.
 const unheardDrift = 0.5 * 0.015 * 0.012
 
-// driftOdds is the chance of a real drift, given its estimate in standard
+// driftOdds weighs the trend of the middles. A trend that does not clear its
+// own noise is not applied in full, so that on a steady watch it adds no
+// scatter: driftOdds is the chance of a real drift, given its estimate in standard
 // deviations z: prior one in three, spread ten deviations wide.
 func driftOdds(z float64) float64 {
 	const prior, wide = 1.0 / 3, 10.0
@@ -218,6 +197,10 @@ func meanAtOf(bs []beat.Beat) float64 {
 	return s / float64(len(bs))
 }
 
+// movedReach is how far a strike is followed from the whole profile to a
+// segment's, s.
+const movedReach = 0.0008
+
 type move struct{ by, sd float64 } // s
 
 // moved is how much later the strike at cell i is in seg than in s.
@@ -225,7 +208,7 @@ func (s shape) moved(seg shape, i int) (move, bool) {
 	if len(seg.z) != len(s.z) {
 		return move{}, false
 	}
-	lead, n, reach := s.cells(0.0006), s.cells(0.0012), s.cells(0.0008)
+	lead, n, reach := s.cells(0.0006), s.cells(0.0012), s.cells(movedReach)
 	if i-lead-reach < 0 || i+n+reach >= len(s.z) {
 		return move{}, false
 	}
@@ -282,5 +265,3 @@ func interpolate(x, y []float64, t float64) float64 {
 	}
 	return y[k] + (y[k+1]-y[k])*(t-x[k])/(x[k+1]-x[k])
 }
-
-var _ unit.Seconds

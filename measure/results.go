@@ -102,18 +102,8 @@ func (h *hearing) stop(best stretch, all []stretch) []reading.Change {
 // watch measures a stretch.
 func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace) {
 	lift := liftOf(o)
-	var m [2]sounds
-	var ok [2]bool
-	period := st.period
-	for s := range m {
-		p, _ := merge(st.segs, s)
-		if p.N == 0 {
-			continue
-		}
-		m[s], ok[s] = mark(whiten(p), period, lift.angle)
-	}
-	marked := ok[0] && ok[1] && m[0].first != nil && m[1].first != nil
-	mid, trendSd := middles(st, m, marked)
+	v := look(st, lift.angle)
+	mid, trendSd := v.middles(st)
 	p := timing(st.beats, mid, trendSd)
 	w := reading.Watch{
 		Beats: p.kept, BeatsRejected: len(p.beats) - p.kept, Lift: lift.reading(),
@@ -121,12 +111,11 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace) {
 		Clock:    reading.Clock{Standing: reading.Uncalibrated, U95PPM: uncheckedPPM},
 		Periodic: []reading.Periodicity{}, Changes: []reading.Change{}, Warnings: []string{},
 	}
-	w.Signal = reading.Signal{SNR: snr(m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
+	w.Signal = reading.Signal{SNR: snr(v.m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
 	setRate(&w, p, o)
-	sw := weigh(m, ok, unit.Seconds(2*p.beat), lift.angle, p.line.Scale)
-	sw = h.cautious(sw)
+	sw := h.cautious(v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	setAmplitude(&w, sw, lift, o)
-	setBeatError(&w, p, m, ok, sw)
+	setBeatError(&w, p, v.m, v.ok, sw)
 	warn(&w, h, lift)
 	return w, p
 }
@@ -258,10 +247,13 @@ func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float6
 	o0, at0 := of(m[0])
 	o1, at1 := of(m[1])
 	gap := at1 - at0
-	def := 30e-6
+	def := 30e-6 * math.Sqrt2
 	if r, lag := like(m[0].s, o0.idx, m[1].s, o1.idx, 0.0015); r > 0.93 {
-		gap = float64(o1.idx-o0.idx) + lag
-		def = 6e-6
+		alike := float64(o1.idx-o0.idx) + lag
+		// What two like strikes still differ by, and what the two ways of
+		// setting them against each other disagree by.
+		def = math.Hypot(6e-6+400e-6*(1-r), 0.5*math.Abs(alike-gap)*m[0].s.cell)
+		gap = alike
 	}
 	gap -= float64(m[1].s.origin - m[0].s.origin)
 	d := p.offset[1] - p.offset[0] + gap*m[0].s.cell
@@ -271,7 +263,7 @@ func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float6
 		steep := (o.first - o.base) / (3 * x.s.cell)
 		noise = math.Hypot(noise, x.s.noise*math.Max(1, o.base)/steep)
 	}
-	return math.Abs(d) * 1e3, math.Hypot(p.u95Off, 2*math.Hypot(def*math.Sqrt2, noise)) * 1e3
+	return math.Abs(d) * 1e3, math.Hypot(p.u95Off, 2*math.Hypot(def, noise)) * 1e3
 }
 
 // snr is the peak of the averaged drop over the noise of the band, dB.

@@ -31,24 +31,37 @@ const (
 	mostSwing  = 345.0 // °: beyond it the impulse pin meets the back of the fork
 )
 
-// listen marks the sounds of a shape. period is the full period, lift as
-// given or assumed.
-func mark(s shape, period unit.Seconds, lift unit.Degrees) (sounds, bool) {
-	m := sounds{s: s}
-	all := s.onsets(riseSigmas)
-	d := dropOf(all)
-	if d < 0 {
-		return m, false
+// mark marks the sounds of both sides. period is the full period, lift as
+// given or assumed. A side in which no strike clears the noise is not ok.
+func mark(sh [2]shape, period unit.Seconds, lift unit.Degrees) (m [2]sounds, ok [2]bool) {
+	var all [2][]onset
+	for s := range sh {
+		if len(sh[s].z) > 0 {
+			all[s] = sh[s].onsets(riseSigmas)
+		}
 	}
+	drops := pairDrops(sh, all)
+	for s := range sh {
+		m[s] = sounds{s: sh[s]}
+		if d := drops[s]; d >= 0 {
+			m[s].take(all[s], d, period, lift)
+			ok[s] = true
+		}
+	}
+	return m, ok
+}
+
+// take fills m from the onsets of its side, d being the drop.
+func (m *sounds) take(all []onset, d int, period unit.Seconds, lift unit.Degrees) {
 	m.drop = all[d]
-	m.q = s.fraction(m.drop)
+	m.q = m.s.fraction(m.drop)
 	// The lift may be wrong by a few degrees and the definition of an onset by
 	// some hundredths of a ms: the window has a margin.
 	earliest := 1.1 * longestInterval(lift, period)
 	latest := 0.7 * float64(balance.Interval(lift, mostSwing, period))
 	for i := range d {
-		before := float64(m.drop.idx-all[i].idx) * s.cell
-		if before > earliest || before < latest {
+		before := float64(m.drop.idx-all[i].idx) * m.s.cell
+		if before > earliest || m.first == nil && before < latest {
 			continue
 		}
 		if m.first == nil {
@@ -58,7 +71,44 @@ func mark(s shape, period unit.Seconds, lift unit.Degrees) (sounds, bool) {
 		}
 	}
 	m.place()
-	return m, true
+}
+
+// pairDrops picks the drop of either side. Where the two picks lie apart by
+// more than the sides' whole sounds do, another pair of strong rises that
+// agrees with them is taken.
+func pairDrops(sh [2]shape, all [2][]onset) [2]int {
+	c0, c1 := dropsOf(all[0]), dropsOf(all[1])
+	if len(c0) == 0 || len(c1) == 0 || len(sh[0].z) != len(sh[1].z) {
+		return [2]int{lastOf(c0), lastOf(c1)}
+	}
+	d := [2]int{lastOf(c0), lastOf(c1)}
+	lag := lagOf(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.004))
+	off := func(i, j int) float64 {
+		return math.Abs(float64(all[1][j].idx-all[0][i].idx)-lag) * sh[0].cell
+	}
+	if off(d[0], d[1]) < sidesApart {
+		return d
+	}
+	best := math.Inf(-1)
+	for _, i := range c0 {
+		for _, j := range c1 {
+			if score := math.Log(all[0][i].crest * all[1][j].crest); off(i, j) < sidesApart && score > best {
+				best, d = score, [2]int{i, j}
+			}
+		}
+	}
+	return d
+}
+
+// sidesApart is how far the drops of unlike sides may lie from where the
+// sides' whole sounds match best, s.
+const sidesApart = 0.0015
+
+func lastOf(c []int) int {
+	if len(c) == 0 {
+		return -1
+	}
+	return c[len(c)-1]
 }
 
 // longestInterval is from unlocking to drop at the least swing, s.
@@ -82,10 +132,11 @@ func (m *sounds) place() {
 // interval is from the first sound to the drop, s.
 func (m sounds) interval() float64 { return (m.dropAt - m.at) * m.s.cell }
 
-// dropOf picks the drop: of the rises that lead to nearly the loudest sound
-// and are not the second strike of another (whose rise is small, it starts
-// from the ringing of the first), the last. −1 if there is none.
-func dropOf(os []onset) int {
+// dropsOf gives the rises that may be the drop, in order: those that lead to
+// nearly the loudest sound and are not the second strike of another (whose
+// rise is small, it starts from the ringing of the first). The last is the
+// likeliest.
+func dropsOf(os []onset) (out []int) {
 	loudest := 0.0
 	for _, o := range os {
 		loudest = math.Max(loudest, o.crest)
@@ -96,13 +147,12 @@ func dropOf(os []onset) int {
 			steepest = math.Max(steepest, o.rise)
 		}
 	}
-	d := -1
 	for i, o := range os {
 		if o.crest > loudest*nearlyLoudest && o.rise > 0.45*steepest {
-			d = i
+			out = append(out, i)
 		}
 	}
-	return d
+	return out
 }
 
 // nearlyLoudest is 7.8 dB below the loudest: drops are usually the loudest

@@ -85,7 +85,9 @@ func between(a, b *beat.Run, at unit.Seconds) reading.Change {
 		c.PerDay = &rate
 		return c
 	}
-	ms := float64(b.Shift) * 1e3
+	// Which side is which cannot be told: the step is the least that fits.
+	beatTime := float64(b.Period) / 2
+	ms := 1e3 * (float64(b.Shift) - beatTime*math.Round(float64(b.Shift)/beatTime))
 	c.Ms = &ms
 	return c
 }
@@ -116,10 +118,29 @@ func (s stretch) split() (out []stretch, changes []reading.Change) {
 		return []stretch{s}, nil
 	}
 	a, b := s.cutAt(at)
+	if a.kept() < leastBeats || b.kept() < leastBeats || rms2(a)+rms2(b) > worthCutting*rms2(s) {
+		return []stretch{s}, nil
+	}
 	left, lc := a.split()
 	right, rc := b.split()
 	changes = append(append(lc, c), rc...)
 	return append(left, right...), changes
+}
+
+// worthCutting: a cut must take away so much of the squares about the line;
+// a wave of the train takes less, a true step nearly all.
+const worthCutting = 0.5
+
+// rms2 is the sum of squares of a stretch about its own line, outliers held
+// in.
+func rms2(s stretch) float64 {
+	p := timing(s.beats, func(float64) float64 { return 0 }, 0)
+	limit := 6 * p.line.Scale
+	var sum float64
+	for _, r := range p.line.Residual {
+		sum += math.Min(r*r, limit*limit)
+	}
+	return sum
 }
 
 // strongest compares, at every place with enough beats to either side, the

@@ -119,6 +119,9 @@ func reconcile(m *[2]sounds, period unit.Seconds, lift unit.Degrees) {
 		if m[s].first != nil && m[s].interval() > t-tolerance(t) {
 			continue
 		}
+		if m[s].first != nil && redrop(m, s, o) {
+			continue
+		}
 		for _, c := range m[s].s.onsets(3.5) {
 			before := float64(m[s].drop.idx-c.idx) * m[s].s.cell
 			if math.Abs(before-t) < tolerance(t) {
@@ -131,6 +134,42 @@ func reconcile(m *[2]sounds, period unit.Seconds, lift unit.Degrees) {
 			}
 		}
 	}
+}
+
+// redrop tries whether side s took its drop too early, or side o too late (a
+// second strike louder than the first), and takes the choice under which both
+// sides agree.
+func redrop(m *[2]sounds, s, o int) bool {
+	for _, c := range alternatives(m[o]) {
+		try := m[o]
+		try.drop = c
+		try.place()
+		if math.Abs(try.interval()-m[s].interval()) < tolerance(m[s].interval()) && c.idx < m[o].drop.idx {
+			m[o] = try
+			return true
+		}
+	}
+	for _, c := range alternatives(m[s]) {
+		try := m[s]
+		try.drop = c
+		try.place()
+		if math.Abs(try.interval()-m[o].interval()) < tolerance(m[o].interval()) && c.idx > m[s].drop.idx {
+			m[s] = try
+			return true
+		}
+	}
+	return false
+}
+
+// alternatives are the strong rises within a strike's repeats of the drop.
+func alternatives(m sounds) (out []onset) {
+	for _, c := range m.s.onsets(riseSigmas) {
+		far := math.Abs(float64(c.idx-m.drop.idx)) * m.s.cell
+		if c.idx != m.drop.idx && far < strikesApart+0.0005 && c.crest > nearlyLoudest*m.drop.crest {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // tolerance is how far the interval of one side may be from the other's: 5 %

@@ -140,6 +140,10 @@ func (o outcome) line() string {
 	e, ue := math.NaN(), math.NaN()
 	if w.BeatError != nil {
 		e, ue = w.BeatError.Value, w.BeatError.U95
+		t.BeatError = t.BeatErrorByDrop
+		if w.BeatError.By == "unlocking" {
+			t.BeatError = t.BeatErrorByUnlocking
+		}
 	}
 	return fmt.Sprintf("%-16s vph %.0f rate err %7.3f (proc %7.3f) u %.3f  e %.3f±%.3f true %.3f  A %s %s true %.1f [%s] ch=%d n=%d %.1f-%.1f",
 		id, o.s.Watch.BeatsPerHour, rate-float64(t.Rate), rate-float64(o.t.Process.RecordedRate), u, e, ue, float64(t.BeatError), w.Amplitude.Standing, a, float64(t.Amplitude), w.Amplitude.Why, len(w.Changes), w.Beats, float64(w.From), float64(w.To))
