@@ -154,7 +154,7 @@ func amplitudeCell(a reading.Amplitude) string {
 // keepNotes gathers what has to be said under the table: alike notes of
 // several rows once.
 func (t *table) keepNotes(label string, w *reading.Watch) {
-	if s := say.SharedClock(w); s != "" {
+	for _, s := range say.Shared(w) {
 		t.note("", s)
 	}
 	for _, c := range w.Changes {

@@ -18,11 +18,12 @@ const (
 	faint = 12
 )
 
-// Limits says what limits a reading, the strongest first, each with what to
-// do about it.
+// Limits says what limits a reading, each with what to do about it. What is
+// amiss with the sound itself (clipped, lossy) is among the reading's own
+// warnings already.
 func Limits(w *reading.Watch) []string {
 	var out []string
-	for _, f := range []func(*reading.Watch) string{limitClock, limitSound, limitNoise, limitClipped, limitLossy, limitLift} {
+	for _, f := range []func(*reading.Watch) string{limitClock, limitSound, limitNoise, limitLift} {
 		if s := f(w); s != "" {
 			out = append(out, s)
 		}
@@ -68,20 +69,6 @@ func limitNoise(w *reading.Watch) string {
 		" above it. Bring the pickup to the watch, or quieten the room."
 }
 
-func limitClipped(w *reading.Watch) string {
-	if !w.Signal.Clipped {
-		return ""
-	}
-	return "The level: the loudest beats are cut off. Turn the input down and listen again."
-}
-
-func limitLossy(w *reading.Watch) string {
-	if !w.Signal.Lossy {
-		return ""
-	}
-	return "The recording: it was stored with loss, which blurs the faint unlocking. Record WAV or FLAC."
-}
-
 func limitLift(w *reading.Watch) string {
 	a := w.Amplitude
 	if a.Standing != reading.Measured || a.U95 == nil || a.U95WithLift == nil ||
@@ -91,11 +78,17 @@ func limitLift(w *reading.Watch) string {
 	return "The lift angle: " + Unit(Plain(w.Lift.Value), "°") + " is assumed. Give the movement's own for a surer swing."
 }
 
-// SharedClock says, for a table, what its rows share of the clock's doubt.
-func SharedClock(w *reading.Watch) string {
-	if w.Rate == nil || limitClock(w) == "" {
-		return ""
+// Shared says, for a table, what the doubts of its rows have in common: the
+// clock's in all rates, and an assumed lift angle's in all amplitudes.
+func Shared(w *reading.Watch) []string {
+	var out []string
+	if w.Rate != nil && limitClock(w) != "" {
+		out = append(out, "All rates heard by one device share its clock's doubt, "+
+			Doubt(float64(unit.PPM(w.Clock.U95PPM).PerDay()), "s/d")+"; compare rows by the sound alone")
 	}
-	return "All rates of this device share its clock's doubt, " + Doubt(float64(unit.PPM(w.Clock.U95PPM).PerDay()), "s/d") +
-		"; compare rows by the sound alone"
+	if l := w.Lift; w.Amplitude.Value != nil && l.Standing == reading.Assumed && l.Value > 0 {
+		out = append(out, "All amplitudes take the lift angle as "+Unit(Plain(l.Value), "°")+", assumed "+
+			PlusMinus+NoBreak+Unit(Plain(l.U95), "°")+": that is "+Doubt(100*l.U95/l.Value, "%")+" of each")
+	}
+	return out
 }

@@ -97,8 +97,6 @@ func TestLimits(t *testing.T) {
 		{"compare by the sound", func(*reading.Watch) {}, "by the sound alone, ± 0.06 s/d"},
 		{"too brief", func(w *reading.Watch) { w.Rate.U95Statistical = 2 }, "Listen longer"},
 		{"noise", func(w *reading.Watch) { w.Signal.SNR = 7 }, "only 7 dB"},
-		{"clipped", func(w *reading.Watch) { w.Signal.Clipped = true }, "Turn the input down"},
-		{"lossy", func(w *reading.Watch) { w.Signal.Lossy = true }, "Record WAV or FLAC"},
 		{"lift", func(*reading.Watch) {}, "48° is assumed"},
 		{"nothing", func(w *reading.Watch) {
 			w.Rate.U95 = w.Rate.U95Statistical
@@ -156,5 +154,20 @@ func TestChanges(t *testing.T) {
 	wave := reading.Periodicity{Period: 6, PeakMs: 0.15, U95: 0.024, Wheels: []string{"escape", "third"}}
 	if got, want := plain(say.Wave(wave)), "waves of ± 0.150 ms every 6.00 s, as the escape or third wheel would give"; got != want {
 		t.Errorf("Wave = %q, want %q", got, want)
+	}
+}
+
+func TestShared(t *testing.T) {
+	w := tired()
+	got := plain(strings.Join(say.Shared(w), "; "))
+	// 4.104 s/d by arithmetic from 47.5 ppm; 3° of 48° is 6.25 %.
+	want := "All rates heard by one device share its clock's doubt, ± 4 s/d; compare rows by the sound alone; " +
+		"All amplitudes take the lift angle as 48°, assumed ± 3°: that is ± 6 % of each"
+	if got != want {
+		t.Errorf("Shared = %q, want %q", got, want)
+	}
+	w.Lift.Standing, w.Rate = reading.Given, nil
+	if got := say.Shared(w); len(got) != 0 {
+		t.Errorf("Shared = %q, want nothing", got)
 	}
 }
