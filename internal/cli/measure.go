@@ -21,7 +21,7 @@ type measureCmd struct {
 	Every        *string  `placeholder:"DUR" help:"A reading of each whole stretch of this length, such as 30s or 2m."`
 	JSON         bool     `help:"One JSON object a line."`
 	Beats        *string  `placeholder:"FILE.csv" help:"Write every beat: when, which side, how far off, why left out."`
-	Plot         *string  `placeholder:"FILE.svg" help:"Draw the drift."`
+	Plot         *string  `placeholder:"FILE.svg" help:"Draw how far the watch runs ahead or behind."`
 	Raw          *string  `placeholder:"ENCODING" help:"The sound has no header: s16le, s24le or f32le; with --rate and --channels."`
 	Rate         *float64 `placeholder:"HZ" help:"Samples a second of raw sound."`
 	Channels     *int     `placeholder:"N" help:"Channels of raw sound."`
@@ -43,6 +43,12 @@ func (c *measureCmd) run(s *session) error {
 			return err
 		}
 		defer m.beats.discard()
+	}
+	if c.Plot != nil {
+		if m.drift, err = newDriftFile(*c.Plot, c.Files); err != nil {
+			return err
+		}
+		defer m.drift.discard()
 	}
 	return m.all(c.Files)
 }
@@ -98,8 +104,8 @@ func (c *measureCmd) checkFlags() error {
 			return fmt.Errorf("%s is empty; give a file name", flag)
 		}
 	}
-	if c.Plot != nil {
-		return errors.New("--plot: this version does not draw yet; use --beats FILE.csv and draw from that")
+	if c.Plot != nil && (len(c.Files) > 1 || c.Every != nil) {
+		return errors.New("--plot draws one reading; give one file, and no --every")
 	}
 	return nil
 }
@@ -172,6 +178,7 @@ type hearing struct {
 	raw      *sound.RawFormat
 	out      printer
 	beats    *beatsFile
+	drift    *driftFile
 	progress *progress
 }
 
@@ -190,7 +197,7 @@ func (m *hearing) all(files []string) error {
 	if err := m.out.done(); err != nil {
 		return err
 	}
-	if err := m.beats.commit(); err != nil {
+	if err := errors.Join(m.beats.commit(), m.drift.commit()); err != nil {
 		return err
 	}
 	if worst != statusDone {
@@ -256,7 +263,7 @@ func (m *hearing) print(name string, r Result) error {
 		r.File = name
 	}
 	m.progress.clear()
-	if err := m.beats.add(r); err != nil {
+	if err := errors.Join(m.beats.add(r), m.drift.draw(r)); err != nil {
 		return err
 	}
 	return m.out.reading(r)

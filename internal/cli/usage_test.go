@@ -43,6 +43,9 @@ func TestWrongUse(t *testing.T) {
 		{"measure - -", "only once"},
 		{"measure --beats= a.wav", "--beats"},
 		{"measure --movement= a.wav", "--movement"},
+		{"measure --plot= a.wav", "--plot"},
+		{"measure --plot d.svg a.wav b.wav", "--plot draws one reading"},
+		{"measure --plot d.svg --every 10s a.wav", "--plot draws one reading"},
 		{"version 1", "1"},
 	}
 	for _, tt := range tests {

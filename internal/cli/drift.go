@@ -1,0 +1,71 @@
+package cli
+
+import (
+	"fmt"
+
+	"beatwright/internal/plot"
+	"beatwright/unit"
+)
+
+// driftFile is the drawing of a drift. A nil *driftFile draws nothing.
+type driftFile struct {
+	file  *newFile
+	drawn bool
+}
+
+func newDriftFile(path string, inputs []string) (*driftFile, error) {
+	if err := notAnInput("--plot", path, inputs); err != nil {
+		return nil, err
+	}
+	f, err := createFile(path)
+	if err != nil {
+		return nil, err
+	}
+	return &driftFile{file: f}, nil
+}
+
+// draw draws the beats of the stretch that was measured.
+func (d *driftFile) draw(r Result) error {
+	if d == nil || r.Watch == nil {
+		return nil
+	}
+	picture, err := drift(r).Picture()
+	if err != nil {
+		return fmt.Errorf("draw the drift of %s: %w", r.File, err)
+	}
+	if err := picture.WriteSVG(d.file); err != nil {
+		return fmt.Errorf("write %s: %w", d.file.path, err)
+	}
+	d.drawn = true
+	return nil
+}
+
+func drift(r Result) plot.Drift {
+	w := r.Watch
+	d := plot.Drift{Name: display(r.File)}
+	if w.Rate != nil {
+		d.Rate, d.U95, d.Known = unit.SecondsPerDay(w.Rate.Value), unit.SecondsPerDay(w.Rate.U95Statistical), true
+	}
+	if w.BeatError != nil {
+		d.BeatError = unit.Milliseconds(w.BeatError.Value)
+	}
+	for _, b := range r.Beats {
+		if b.At >= w.From && b.At <= w.To {
+			d.Beats = append(d.Beats, plot.Beat{At: b.At, First: b.Side == 1, Late: unit.Milliseconds(b.ResidualMs), LeftOut: b.Rejected})
+		}
+	}
+	return d
+}
+
+func (d *driftFile) commit() error {
+	if d == nil || !d.drawn {
+		return nil
+	}
+	return d.file.commit()
+}
+
+func (d *driftFile) discard() {
+	if d != nil {
+		d.file.discard()
+	}
+}
