@@ -66,3 +66,21 @@ func TestNoAlias(t *testing.T) {
 		t.Errorf("30 kHz sampled at 48 kHz lies at %.1f dB, want below -45", db)
 	}
 }
+
+// Band-limited samples sum to the integral of the sound, wherever between
+// two samples it begins: ∫ e^{−t/d}·cos(ωt) dt = d/(1 + ω²d²).
+func TestStrikeSumsToItsIntegral(t *testing.T) {
+	const fs = 48000
+	p := newPulse([]Mode{{Frequency: 900, Decay: 0.4, Phase: math.Pi / 2}}, 0, fs, 1)
+	d, w := 0.4e-3, 2*math.Pi*900
+	want := d / (1 + w*w*d*d) * fs
+	for _, start := range []float64{50, 50.3, 50.5, 50.97} {
+		acc := make([]float64, 500)
+		p.add(acc, start, 1, nil)
+		sum := 0.0
+		for _, v := range acc {
+			sum += v
+		}
+		near(t, "sum of samples", sum, want, 0.003*want)
+	}
+}

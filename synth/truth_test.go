@@ -153,3 +153,19 @@ func TestSpeedPower(t *testing.T) {
 	// speed ∝ sqrt(A² − 26²) at the drop
 	near(t, "with", loud(1), math.Sqrt((140*140-26*26.0)/(280*280-26*26)), 0.03)
 }
+
+// A jump moves the beats once and for all.
+func TestPhaseStep(t *testing.T) {
+	w := &Watch{Turns: []Turn{{At: 5.06, Phase: -31.5}}}
+	_, truth := render(t, Scene{Duration: 10, Watch: w})
+	for _, b := range truth.Beats {
+		want := float64(b.Number) * 0.125
+		if want > 5.06 {
+			want -= 0.0315
+		}
+		near(t, "middle", float64(b.Middle), want, 1e-9)
+	}
+	if len(truth.Changes) != 1 || truth.Changes[0].What != PhaseStep || truth.Changes[0].Ms != -31.5 {
+		t.Errorf("changes: %+v", truth.Changes)
+	}
+}

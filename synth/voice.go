@@ -38,7 +38,6 @@ type voice struct {
 	echo    []Strike
 	phase   func() float64
 	longest float64
-	done    bool
 	// heard is told of every sounding beat.
 	heard func(Beat)
 	// held is a beat drawn but not yet due.
@@ -118,11 +117,8 @@ func (v *voice) speeds(m motion) [3]float64 {
 func (v *voice) tail() float64 { return v.longest + 2*lead }
 
 func (v *voice) until(t float64, b *bus) {
-	for !v.done {
-		if !v.ready && !v.draw() {
-			return
-		}
-		if v.earliest() >= t+lead {
+	for v.ready || v.draw(t+lead) {
+		if float64(v.held.Middle) >= t+lead {
 			return
 		}
 		v.sound(b)
@@ -130,15 +126,11 @@ func (v *voice) until(t float64, b *bus) {
 	}
 }
 
-// earliest is when the held beat may first be heard.
-func (v *voice) earliest() float64 { return float64(v.held.Middle) }
-
-// draw holds the next sounding beat.
-func (v *voice) draw() bool {
-	for {
+// draw holds the next sounding beat, if there is one before limit.
+func (v *voice) draw(limit float64) bool {
+	for v.p.rest() < limit {
 		beat, m, silent, ok := v.p.next()
-		if !ok || v.runAway(silent) {
-			v.done = true
+		if !ok {
 			return false
 		}
 		if !silent {
@@ -146,17 +138,7 @@ func (v *voice) draw() bool {
 			return true
 		}
 	}
-}
-
-// runAway tells that a silent watch will not be heard again: fading, or no
-// beat for a day.
-func (v *voice) runAway(silent bool) bool {
-	if !silent {
-		return false
-	}
-	t := v.p.rest()
-	fading := v.w.Stop > 0 && v.w.Fade > 0 && t > float64(v.w.Stop)
-	return fading || t > float64(v.held.Middle)+86400
+	return false
 }
 
 // sound puts the held beat on the bus.
