@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"path/filepath"
 
 	"beatwright/internal/plot"
 	"beatwright/unit"
@@ -42,7 +43,7 @@ func (d *driftFile) draw(r Result) error {
 
 func drift(r Result) plot.Drift {
 	w := r.Watch
-	d := plot.Drift{Name: display(r.File)}
+	d := plot.Drift{Name: display(filepath.Base(r.File))}
 	if w.Rate != nil {
 		d.Rate, d.U95, d.Known = unit.SecondsPerDay(w.Rate.Value), unit.SecondsPerDay(w.Rate.U95Statistical), true
 	}

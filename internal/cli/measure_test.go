@@ -7,7 +7,6 @@ import (
 	"errors"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -308,20 +307,6 @@ func only(t *testing.T, want ...string) {
 	}
 	if strings.Join(got, " ") != strings.Join(want, " ") {
 		t.Errorf("the folder holds %v, want %v", got, want)
-	}
-}
-
-func TestBeatsFileToADevice(t *testing.T) {
-	if _, err := os.Stat(os.DevNull); err != nil || filepath.Separator == '\\' {
-		t.Skip("no such device here")
-	}
-	path := wav(t, t.TempDir(), "a.wav")
-	r := run(t, engine{"a.wav": {heard()}}, "", "measure", "--beats", os.DevNull, path)
-	if r.status != 0 {
-		t.Errorf("exit status %d, complained %q", r.status, r.err)
-	}
-	if info, err := os.Stat(os.DevNull); err != nil || info.Mode().IsRegular() {
-		t.Fatal("the device was replaced by a file")
 	}
 }
 
