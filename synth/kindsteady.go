@@ -183,9 +183,18 @@ func slow(rng *rand.Rand) Scene {
 func echo(rng *rand.Rand) Scene {
 	s := fair(rng)
 	for range 1 + rng.IntN(3) {
-		s.Watch.Echoes = append(s.Watch.Echoes, Strike{within[unit.Milliseconds](rng, 0.4, 40), within[unit.Decibels](rng, -26, -5)})
+		s.Watch.Echoes = append(s.Watch.Echoes, anyEcho(rng))
 	}
 	return s
+}
+
+// anyEcho is weaker the later: 1 ms (the case, the bench) at most −4 dB,
+// 40 ms (a wall 7 m off) at most −26, as a spreading wave's pressure falls
+// with its path and a little more; 14 dB below that at least. Chosen.
+func anyEcho(rng *rand.Rand) Strike {
+	late := 0.4 * math.Pow(100, rng.Float64())
+	most := unit.Decibels(-4 - 14*math.Log10(math.Max(late, 1)))
+	return Strike{After: unit.Milliseconds(late), Level: most - within[unit.Decibels](rng, 0, 14)}
 }
 
 func clipped(rng *rand.Rand) Scene {

@@ -83,7 +83,7 @@ func mess(rng *rand.Rand, w *Watch) {
 		w.After = append(w.After, Strike{within[unit.Milliseconds](rng, 8, 20), within[unit.Decibels](rng, -30, -10)})
 	}
 	if chance(rng, 0.5) {
-		w.Echoes = append(w.Echoes, Strike{within[unit.Milliseconds](rng, 0.5, 25), within[unit.Decibels](rng, -30, -12)})
+		w.Echoes = append(w.Echoes, anyEcho(rng))
 	}
 	w.PhaseSpread = pick(rng, 0, 0.5, 1.5, math.Pi)
 }
