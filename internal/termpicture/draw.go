@@ -43,10 +43,10 @@ func prompt(command string) string {
 	return b.String() + line + "\n"
 }
 
-// draw sets the lines of a transcript as SVG. Each run of characters is given
+// draw sets the lines of a typescript as SVG. Each run of characters is given
 // its exact width, so that columns stand whatever face is at hand.
-func draw(transcript string) string {
-	lines := strings.Split(strings.TrimRight(transcript, "\n"), "\n")
+func draw(typescript string) string {
+	lines := strings.Split(strings.TrimRight(typescript, "\n"), "\n")
 	width := int(columns*cellWidth) + 2*margin
 	height := len(lines)*lineHeight + 2*margin
 	var b strings.Builder

@@ -39,15 +39,15 @@ func write(path string) error {
 	if err != nil {
 		return err
 	}
-	text, err := transcript()
+	text, err := typescript()
 	if err != nil {
 		return err
 	}
 	return os.WriteFile(path, []byte(draw(text)), 0o644)
 }
 
-// transcript runs the commands in a folder of their own.
-func transcript() (string, error) {
+// typescript runs the commands in a folder of their own.
+func typescript() (string, error) {
 	dir, err := os.MkdirTemp("", "termpicture")
 	if err != nil {
 		return "", err

@@ -25,7 +25,7 @@ func TestPictureIsToday(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text, err := transcript()
+	text, err := typescript()
 	if err != nil {
 		t.Fatal(err)
 	}
