@@ -134,9 +134,9 @@ func seconds(frames int64, f sound.Format) unit.Seconds {
 }
 
 // segmentFor gives the length of segments so that whole windows are whole
-// numbers of segments of at most ten seconds.
+// numbers of segments of at most five seconds.
 func segmentFor(every unit.Seconds) unit.Seconds {
-	const longest = 10
+	const longest = 5
 	if every <= 0 {
 		return longest
 	}

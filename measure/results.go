@@ -255,6 +255,11 @@ func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float6
 		def = math.Hypot(6e-6+400e-6*(1-r), 0.5*math.Abs(alike-gap)*m[0].s.cell)
 		gap = alike
 	}
+	if lag := lagOf(logs(m[0].s.z), logs(m[1].s.z), m[0].s.cells(0.004)); m[0].alone && math.Abs(gap-lag)*m[0].s.cell > 4*sidesApart {
+		// The sounds picked cannot be the same: only the whole ones can be set
+		// against each other.
+		gap, def = lag, sidesApart/2
+	}
 	gap -= float64(m[1].s.origin - m[0].s.origin)
 	d := p.offset[1] - p.offset[0] + gap*m[0].s.cell
 	noise := 0.0

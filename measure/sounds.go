@@ -24,6 +24,8 @@ type sounds struct {
 	impulse    *onset // strongest rise between
 	at, dropAt float64
 	q          float64
+	// alone says that the drops of the two sides are not the same sound.
+	alone bool
 }
 
 const (
@@ -40,11 +42,12 @@ func mark(sh [2]shape, period unit.Seconds, lift unit.Degrees) (m [2]sounds, ok 
 			all[s] = sh[s].onsets(riseSigmas)
 		}
 	}
-	drops := pairDrops(sh, all)
+	drops, paired := pairDrops(sh, all)
 	for s := range sh {
 		m[s] = sounds{s: sh[s]}
 		if d := drops[s]; d >= 0 {
 			m[s].take(all[s], d, period, lift)
+			m[s].alone = !paired
 			ok[s] = true
 		}
 	}
@@ -76,28 +79,28 @@ func (m *sounds) take(all []onset, d int, period unit.Seconds, lift unit.Degrees
 // pairDrops picks the drop of either side. Where the two picks lie apart by
 // more than the sides' whole sounds do, another pair of strong rises that
 // agrees with them is taken.
-func pairDrops(sh [2]shape, all [2][]onset) [2]int {
+func pairDrops(sh [2]shape, all [2][]onset) (d [2]int, paired bool) {
 	c0, c1 := dropsOf(all[0]), dropsOf(all[1])
 	if len(c0) == 0 || len(c1) == 0 || len(sh[0].z) != len(sh[1].z) {
-		return [2]int{lastOf(c0), lastOf(c1)}
+		return [2]int{lastOf(c0), lastOf(c1)}, false
 	}
-	d := [2]int{lastOf(c0), lastOf(c1)}
+	d = [2]int{lastOf(c0), lastOf(c1)}
 	lag := lagOf(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.004))
 	off := func(i, j int) float64 {
 		return math.Abs(float64(all[1][j].idx-all[0][i].idx)-lag) * sh[0].cell
 	}
 	if off(d[0], d[1]) < sidesApart {
-		return d
+		return d, true
 	}
 	best := math.Inf(-1)
 	for _, i := range c0 {
 		for _, j := range c1 {
 			if score := math.Log(all[0][i].crest * all[1][j].crest); off(i, j) < sidesApart && score > best {
-				best, d = score, [2]int{i, j}
+				best, d, paired = score, [2]int{i, j}, true
 			}
 		}
 	}
-	return d
+	return d, paired
 }
 
 // sidesApart is how far the drops of unlike sides may lie from where the

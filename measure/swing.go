@@ -40,7 +40,10 @@ func weigh(m [2]sounds, ok [2]bool, period unit.Seconds, lift unit.Degrees, scat
 	if !ok[0] || !ok[1] {
 		return swing{standing: reading.NotResolved, why: "no strike stands clear of the noise"}
 	}
-	reconcile(&m, period, lift)
+	if m[0].alone {
+		return swing{standing: reading.NotResolved, why: "the two sides sound too unlike to tell which sound of one is which of the other"}
+	}
+	reconcile(&m)
 	if m[0].first == nil || m[1].first == nil {
 		return swing{standing: reading.NotResolved, why: "before the drop nothing is heard above the noise, on one side or both: neither unlocking nor impulse"}
 	}
@@ -109,7 +112,7 @@ func intervalSd(m [2]sounds, scatter float64) float64 {
 // reconcile looks again where one side shows a first sound much earlier than
 // the other: a fainter rise at the same place of the other side, that would
 // not have counted alone, counts with it.
-func reconcile(m *[2]sounds, period unit.Seconds, lift unit.Degrees) {
+func reconcile(m *[2]sounds) {
 	for s := range m {
 		o := 1 - s
 		if m[o].first == nil {

@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 
+	"beatwright/estimate"
 	"beatwright/reading"
 	"beatwright/unit"
 )
@@ -56,10 +57,40 @@ func look(st stretch, lift unit.Degrees) view {
 			}
 		}
 		p.m, p.ok = mark(own, st.period, lift)
+		if p.complete() {
+			reconcile(&p.m)
+		}
 		v.parts = append(v.parts, p)
 	}
+	v.doubtOdd()
 	return v
 }
+
+// doubtOdd takes the marks from parts whose interval jumps away from both
+// neighbours': between disturbances a swing follows free decay and drive with
+// a time constant of 16–25 s (Q·T/π), so a jump is a misreading.
+func (v *view) doubtOdd() {
+	var k []int
+	for i, p := range v.parts {
+		if p.complete() {
+			k = append(k, i)
+		}
+	}
+	t := make([]float64, len(k))
+	for n, i := range k {
+		t[n] = v.parts[i].interval()
+	}
+	for n, i := range k {
+		lo := min(max(0, n-1), max(0, len(k)-3))
+		near := estimate.Median(t[lo:min(len(k), lo+3)])
+		if len(k) >= 3 && math.Abs(t[n]-near) > 0.08*near+0.0003 {
+			v.parts[i].ok = [2]bool{}
+		}
+	}
+}
+
+// interval is the mean of the sides, s.
+func (p part) interval() float64 { return (p.m[0].interval() + p.m[1].interval()) / 2 }
 
 // swing weighs the whole and the parts. When every segment shows its
 // unlocking, their mean is the swing: a swing that changes smears the whole's
@@ -116,7 +147,25 @@ func (v view) middles(st stretch) (middleAt, float64) {
 	slope, slopeSd := weightedSlope(at, c, sd)
 	w := driftOdds(slope / slopeSd)
 	mid := func(t float64) float64 { return w * interpolate(at, c, t) }
-	return mid, math.Sqrt(w*slopeSd*slopeSd + w*(1-w)*slope*slope)
+	bend := w * bendOf(at, c, sd) / math.Max(10, float64(st.span()))
+	return mid, math.Sqrt(w*slopeSd*slopeSd + w*(1-w)*slope*slope + bend*bend)
+}
+
+// bendOf is how much the middles bend between segments beyond their own
+// scatter, s: what straight lines between them leave out.
+func bendOf(at, c, sd []float64) float64 {
+	var sum, noise float64
+	n := 0
+	for i := 1; i+1 < len(c); i++ {
+		b := c[i] - (c[i-1]+c[i+1])/2
+		sum += b * b
+		noise += sd[i]*sd[i] + (sd[i-1]*sd[i-1]+sd[i+1]*sd[i+1])/4
+		n++
+	}
+	if n == 0 || sum <= noise {
+		return 0
+	}
+	return math.Sqrt((sum - noise) / float64(n))
 }
 
 // bySegment gives each segment's middle against the dates: by how its strikes
@@ -151,7 +200,7 @@ func (v view) spread() float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, p := range v.parts {
 		if p.complete() {
-			t := (p.m[0].interval() + p.m[1].interval()) / 2
+			t := p.interval()
 			lo, hi = math.Min(lo, t), math.Max(hi, t)
 		}
 	}

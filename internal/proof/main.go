@@ -149,14 +149,6 @@ func (o outcome) line() string {
 		id, o.s.Watch.BeatsPerHour, rate-float64(t.Rate), rate-float64(o.t.Process.RecordedRate), u, e, ue, float64(t.BeatError), w.Amplitude.Standing, a, float64(t.Amplitude), w.Amplitude.Why, len(w.Changes), w.Beats, float64(w.From), float64(w.To))
 }
 
-// truth is that of the beats themselves.
-func (o outcome) truth() synth.Sampled {
-	if o.t.Sampled == nil {
-		return synth.Sampled{}
-	}
-	return *o.t.Sampled
-}
-
 func quantile(x []float64, q float64) float64 {
 	if len(x) == 0 {
 		return math.NaN()
