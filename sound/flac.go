@@ -22,7 +22,7 @@ type flacReader struct {
 	begun  bool
 	hole   int64 // frames of a hole still to be given
 	holes  int64 // frames lost in all
-	failed int64 // bytes looked at in vain
+	failed int64 // bytes and samples worked on in vain
 	amiss  amiss
 	warn   []string
 	err    error
@@ -262,7 +262,7 @@ func (f *flacReader) decode(head flacFrame) error {
 
 // failedAt goes back to the start of the frame and counts the work.
 func (f *flacReader) failedAt(err error) error {
-	f.failed += int64(f.bits.pos - f.bits.mark)
+	f.failed += int64(f.bits.pos-f.bits.mark) + int64(len(f.chans)*len(f.chans[0]))
 	f.bits.restart(f.bits.mark)
 	return err
 }

@@ -323,6 +323,34 @@ func TestFLACRefused(t *testing.T) {
 	}
 }
 
+// What RFC 9639 §9.2 reserves or forbids is refused below the check sums too.
+func TestSubframeRefused(t *testing.T) {
+	tests := []struct {
+		name string
+		put  func(*bitSink)
+	}{
+		{"reserved kind", func(s *bitSink) { s.put(2<<1, 8) }},
+		{"fixed order 5", func(s *bitSink) { s.put(13<<1, 8) }},
+		{"padding bit", func(s *bitSink) { s.put(0x80, 8) }},
+		{"all bits wasted", func(s *bitSink) { s.put(1, 8); s.put(1, 16) }},
+		{"coefficients of 16 bits", func(s *bitSink) { s.put(32<<1, 8); s.put(0, 16); s.put(15, 4) }},
+		{"negative shift", func(s *bitSink) { s.put(32<<1, 8); s.put(0, 16); s.put(4, 4); s.put(31, 5) }},
+		{"reserved coding", func(s *bitSink) { s.put(8<<1, 8); s.put(2, 2) }},
+		{"parts that do not divide", func(s *bitSink) { s.put(8<<1, 8); s.put(0, 2); s.put(7, 4) }},
+	}
+	for _, tt := range tests {
+		var s bitSink
+		tt.put(&s)
+		for range 40 {
+			s.put(0xFFFF, 16)
+		}
+		s.align()
+		if err := readSubframe(newFLACBits(bytes.NewReader(s.b)), make([]int64, 40), 16); err != errSubframe {
+			t.Errorf("%s: %v", tt.name, err)
+		}
+	}
+}
+
 // FuzzSubframe feeds the decoder below the check sums.
 func FuzzSubframe(f *testing.F) {
 	f.Add([]byte{0x10, 1, 2, 3, 4, 5, 6, 7, 8}, uint8(16), uint16(40))

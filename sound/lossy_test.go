@@ -2,6 +2,7 @@ package sound
 
 import (
 	"bytes"
+	"encoding/binary"
 	"flag"
 	"math"
 	"os"
@@ -180,6 +181,51 @@ func TestOpusLostPage(t *testing.T) {
 	}
 	if w := r.Warnings(); len(w) != 1 || !strings.Contains(w[0], "lost and left blank") {
 		t.Errorf("warnings %q", w)
+	}
+}
+
+// eachPage lets f change every page, and mends the check sums.
+func eachPage(b []byte, f func(page []byte)) []byte {
+	b = bytes.Clone(b)
+	for rest := b; len(rest) > 27; {
+		size := 27 + int(rest[26])
+		for _, n := range rest[27:size] {
+			size += int(n)
+		}
+		page := rest[:size]
+		f(page)
+		clear(page[22:26])
+		binary.LittleEndian.PutUint32(page[22:], oggCRC(0, page))
+		rest = rest[size:]
+	}
+	return b
+}
+
+// RFC 7845 §4.3: the count may begin anywhere, as in a stream joined late.
+func TestOpusCountFromAnywhere(t *testing.T) {
+	b := fixture(t, "clicks.opus")
+	want := readBytes(t, b)
+	moved := eachPage(b, func(p []byte) {
+		if n := binary.LittleEndian.Uint64(p[6:]); n > 0 {
+			binary.LittleEndian.PutUint64(p[6:], n+123456789)
+		}
+	})
+	same(t, "moved count", readBytes(t, moved), want)
+}
+
+// RFC 7845 §5.1: the gain in the header must be applied.
+func TestOpusGain(t *testing.T) {
+	b := fixture(t, "clicks.opus")
+	want := readBytes(t, b)
+	quiet := eachPage(b, func(p []byte) {
+		if i := bytes.Index(p, []byte("OpusHead")); i > 0 {
+			p[i+16], p[i+17] = 0, 0xFA // −6 dB
+		}
+	})
+	for i, v := range readBytes(t, quiet) {
+		if math.Abs(float64(v)-0.501187*float64(want[i])) > 2e-7 {
+			t.Fatalf("sample %d is %v, want half of %v", i, v, want[i])
+		}
 	}
 }
 

@@ -56,13 +56,27 @@ func newMP3(ctx context.Context, name string, b *bufio.Reader) (Reader, error) {
 		_, _ = b.Discard(h.bytes)
 	}
 	err := guard(func() (err error) {
-		m.dec, err = mp3.NewDecoder(struct{ io.Reader }{b}) // without Seek: it would read all of it first
+		m.dec, err = mp3.NewDecoder(&cancellable{ctx, b})
 		return err
 	})
 	if err != nil {
 		return nil, because(name, "not an MP3 that can be read", doConvert, err)
 	}
 	return m, nil
+}
+
+// cancellable ends reading with its context. It hides Seek, with which
+// go-mp3 would read the whole file first.
+type cancellable struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (c *cancellable) Read(b []byte) (int, error) {
+	if err := c.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return c.r.Read(b)
 }
 
 // trim leaves out what the encoder put around the sound.

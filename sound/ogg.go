@@ -18,24 +18,32 @@ type oggPage struct {
 const (
 	oggHead    = 27
 	oggMaxPage = oggHead + 255 + 255*255
-	// oggMaxSearch bounds how far a page is looked for in damaged data; chosen.
+	// oggMaxSearch bounds how far a page is looked for in damaged data, and
+	// oggMaxVain the bytes of all pages in a file that prove to be none; chosen.
 	oggMaxSearch = 16 << 20
+	oggMaxVain   = 64 << 20
 )
 
-// nextOggPage reads a page, skipping what is none; skipped says how much.
-// The reader's buffer must hold a whole page.
-func nextOggPage(b *bufio.Reader) (p oggPage, skipped int, err error) {
-	for skipped <= oggMaxSearch {
-		head, err := b.Peek(oggHead)
+// oggReader takes an Ogg stream apart into pages. Its buffer must hold a
+// whole page.
+type oggReader struct {
+	b    *bufio.Reader
+	vain int
+}
+
+// next reads a page, skipping what is none; skipped says how much.
+func (o *oggReader) next() (p oggPage, skipped int, err error) {
+	for skipped <= oggMaxSearch && o.vain <= oggMaxVain {
+		head, err := o.b.Peek(oggHead)
 		if err != nil {
 			return p, skipped + len(head), err
 		}
 		if string(head[:4]) == "OggS" && head[4] == 0 {
-			if p, n := wholeOggPage(b, head); n > 0 {
+			if p, n := o.whole(head); n > 0 {
 				return p, skipped, nil
 			}
 		}
-		n, err := toNextOgg(b)
+		n, err := o.search()
 		skipped += n
 		if err != nil {
 			return p, skipped, err
@@ -44,9 +52,9 @@ func nextOggPage(b *bufio.Reader) (p oggPage, skipped int, err error) {
 	return p, skipped, io.EOF
 }
 
-// toNextOgg discards up to the next thing that begins like a page.
-func toNextOgg(b *bufio.Reader) (int, error) {
-	buf, err := b.Peek(max(b.Buffered(), oggHead))
+// search discards up to the next thing that begins like a page.
+func (o *oggReader) search() (int, error) {
+	buf, err := o.b.Peek(max(o.b.Buffered(), oggHead))
 	if err != nil {
 		return len(buf), err
 	}
@@ -54,13 +62,13 @@ func toNextOgg(b *bufio.Reader) (int, error) {
 	if n < 0 {
 		n = len(buf) - 4
 	}
-	return b.Discard(n + 1)
+	return o.b.Discard(n + 1)
 }
 
-// wholeOggPage reads the page at hand if its check sum fits; 0 if not.
-func wholeOggPage(b *bufio.Reader, head []byte) (oggPage, int) {
+// whole reads the page at hand if its check sum fits; 0 if not.
+func (o *oggReader) whole(head []byte) (oggPage, int) {
 	lacing := int(head[26])
-	all, err := b.Peek(oggHead + lacing)
+	all, err := o.b.Peek(oggHead + lacing)
 	if err != nil {
 		return oggPage{}, 0
 	}
@@ -68,7 +76,7 @@ func wholeOggPage(b *bufio.Reader, head []byte) (oggPage, int) {
 	for _, n := range all[oggHead:] {
 		size += int(n)
 	}
-	if all, err = b.Peek(size); err != nil {
+	if all, err = o.b.Peek(size); err != nil {
 		return oggPage{}, 0
 	}
 	sum := oggCRC(0, all[:22])
@@ -76,9 +84,10 @@ func wholeOggPage(b *bufio.Reader, head []byte) (oggPage, int) {
 	sum = oggCRC(sum, all[26:])
 	le := binary.LittleEndian
 	if sum != le.Uint32(all[22:]) {
+		o.vain += size
 		return oggPage{}, 0
 	}
-	_, _ = b.Discard(size) // the bytes stay in the buffer until the next read
+	_, _ = o.b.Discard(size) // the bytes stay in the buffer until the next read
 	return oggPage{
 		continued: all[5]&1 != 0, first: all[5]&2 != 0, last: all[5]&4 != 0,
 		granule: int64(le.Uint64(all[6:])), serial: le.Uint32(all[14:]), seq: le.Uint32(all[18:]),

@@ -43,7 +43,7 @@ func parseOpusHead(p []byte) (opusHead, bool) {
 type opusReader struct {
 	ctx     context.Context
 	name    string
-	src     *bufio.Reader
+	src     *oggReader
 	dec     opus.Decoder
 	head    opusHead
 	format  Format
@@ -68,7 +68,8 @@ type opusReader struct {
 
 // newOpus reads from the first page on.
 func newOpus(ctx context.Context, name string, b *bufio.Reader) (Reader, error) {
-	p, _, err := nextOggPage(b)
+	src := &oggReader{b: b}
+	p, _, err := src.next()
 	if err != nil {
 		return nil, because(name, "not an Ogg Opus that can be read", doConvert, err)
 	}
@@ -77,7 +78,7 @@ func newOpus(ctx context.Context, name string, b *bufio.Reader) (Reader, error) 
 		return nil, unreadable(name, "not an Ogg Opus that can be read", doConvert)
 	}
 	o := &opusReader{
-		ctx: ctx, name: name, src: b, head: head, serial: p.serial, seq: p.seq, stop: -1,
+		ctx: ctx, name: name, src: src, head: head, serial: p.serial, seq: p.seq, stop: -1,
 		format: Format{Rate: opusRate, Channels: head.channels, Kind: "Ogg Opus", Lossy: true, Frames: -1},
 		pcm:    make([]float32, opusMaxFrames*head.channels),
 	}
@@ -164,7 +165,7 @@ func (o *opusReader) page() {
 		o.err = io.EOF
 		return
 	}
-	p, skipped, err := nextOggPage(o.src)
+	p, skipped, err := o.src.next()
 	if err != nil {
 		o.end(err)
 		return

@@ -334,3 +334,24 @@ func TestStreamsThatTrickle(t *testing.T) {
 		same(t, name, readAll(t, r), s)
 	}
 }
+
+// A part of odd length is padded, and the whole says its length with it.
+func TestWAVWriterPads(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.wav")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	w, err := NewWAVWriter(f, RawFormat{S24LE, 48000, 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(w.Write([]float32{0.5}), w.Close()); err != nil {
+		t.Fatal(err)
+	}
+	b := readFile(t, path)
+	if got := int(binary.LittleEndian.Uint32(b[4:])); len(b)%2 != 0 || got != len(b)-8 || b[len(b)-8] != 3 {
+		t.Errorf("%d bytes, the header says %d + 8, data of %d", len(b), got, b[len(b)-8])
+	}
+}
