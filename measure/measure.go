@@ -48,6 +48,9 @@ type Result struct {
 	reading.Reading
 	// Beats are all that were looked for, in order.
 	Beats []Beat
+	// Profiles are the averaged beats of the first and the second side, empty
+	// where no watch was heard.
+	Profiles []Profile
 }
 
 // Beat is one beat of a result.

@@ -144,8 +144,9 @@ func inflation(r []float64) float64 {
 }
 
 // unheardDrift is half the change of the interval, s, that a swing not heard
-// might hide over one hearing (standard deviation): 3° of 200° of 12 ms.
-const unheardDrift = 0.5 * 0.015 * 0.012
+// might hide over one hearing (standard deviation): 8° of 200° of 12 ms
+// (chosen: what a fresh turn or a flagging mainspring does in half a minute).
+const unheardDrift = 0.5 * 0.04 * 0.012
 
 // driftOdds weighs the trend of the middles. A trend that does not clear its
 // own noise is not applied in full, so that on a steady watch it adds no

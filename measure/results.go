@@ -55,7 +55,8 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 		res.Refusal = &r
 		return res
 	}
-	w, p := h.watch(best, o)
+	w, p, profiles := h.watch(best, o)
+	res.Profiles = profiles[:]
 	w.Changes = append(w.Changes, h.changesIn(from, to)...)
 	w.Changes = append(w.Changes, changes...)
 	if math.IsInf(float64(to), 1) {
@@ -100,11 +101,16 @@ func (h *hearing) stop(best stretch, all []stretch) []reading.Change {
 }
 
 // watch measures a stretch.
-func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace) {
+func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile) {
 	lift := liftOf(o)
 	v := look(st, lift.angle)
 	mid, trendSd := v.middles(st)
+	sw := h.cautious(v.swing(st.period, lift.angle, 0))
+	if sw.changing && sw.standing != reading.Measured {
+		trendSd = math.Hypot(trendSd, lostTrend(st.span()))
+	}
 	p := timing(st.beats, mid, trendSd)
+	sw = h.cautious(v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	w := reading.Watch{
 		Beats: p.kept, BeatsRejected: len(p.beats) - p.kept, Lift: lift.reading(),
 		From: st.beats[0].At, To: st.beats[len(st.beats)-1].At,
@@ -113,11 +119,10 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace) {
 	}
 	w.Signal = reading.Signal{SNR: snr(v.m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
 	setRate(&w, p, o)
-	sw := h.cautious(v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v.m, v.ok, sw)
 	warn(&w, h, lift)
-	return w, p
+	return w, p, profilesOf(v, sw)
 }
 
 // cautious takes back what a lossy source cannot support: its coding smears
@@ -255,7 +260,7 @@ func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float6
 		def = math.Hypot(6e-6+400e-6*(1-r), 0.5*math.Abs(alike-gap)*m[0].s.cell)
 		gap = alike
 	}
-	if lag := lagOf(logs(m[0].s.z), logs(m[1].s.z), m[0].s.cells(0.004)); m[0].alone && math.Abs(gap-lag)*m[0].s.cell > 4*sidesApart {
+	if lag := apartness([2]shape{m[0].s, m[1].s}, unit.Seconds(2*p.beat)); m[0].alone && math.Abs(gap-lag)*m[0].s.cell > 4*sidesApart {
 		// The sounds picked cannot be the same: only the whole ones can be set
 		// against each other.
 		gap, def = lag, sidesApart/2

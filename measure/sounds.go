@@ -34,15 +34,17 @@ const (
 )
 
 // mark marks the sounds of both sides. period is the full period, lift as
-// given or assumed. A side in which no strike clears the noise is not ok.
-func mark(sh [2]shape, period unit.Seconds, lift unit.Degrees) (m [2]sounds, ok [2]bool) {
+// given or assumed, lag how far the second side's whole sound lies behind the
+// first's on their grids (apartness), cells. A side in which no strike clears
+// the noise is not ok.
+func mark(sh [2]shape, lag float64, period unit.Seconds, lift unit.Degrees) (m [2]sounds, ok [2]bool) {
 	var all [2][]onset
 	for s := range sh {
 		if len(sh[s].z) > 0 {
 			all[s] = sh[s].onsets(riseSigmas)
 		}
 	}
-	drops, paired := pairDrops(sh, all)
+	drops, paired := pairDrops(sh, lag, all)
 	for s := range sh {
 		m[s] = sounds{s: sh[s]}
 		if d := drops[s]; d >= 0 {
@@ -79,13 +81,12 @@ func (m *sounds) take(all []onset, d int, period unit.Seconds, lift unit.Degrees
 // pairDrops picks the drop of either side. Where the two picks lie apart by
 // more than the sides' whole sounds do, another pair of strong rises that
 // agrees with them is taken.
-func pairDrops(sh [2]shape, all [2][]onset) (d [2]int, paired bool) {
+func pairDrops(sh [2]shape, lag float64, all [2][]onset) (d [2]int, paired bool) {
 	c0, c1 := dropsOf(all[0]), dropsOf(all[1])
 	if len(c0) == 0 || len(c1) == 0 || len(sh[0].z) != len(sh[1].z) {
 		return [2]int{lastOf(c0), lastOf(c1)}, false
 	}
 	d = [2]int{lastOf(c0), lastOf(c1)}
-	lag := lagOf(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.004))
 	off := func(i, j int) float64 {
 		return math.Abs(float64(all[1][j].idx-all[0][i].idx)-lag) * sh[0].cell
 	}
@@ -101,6 +102,16 @@ func pairDrops(sh [2]shape, all [2][]onset) (d [2]int, paired bool) {
 		}
 	}
 	return d, paired
+}
+
+// apartness is how far the second side's whole sound lies behind the first's:
+// the beat error, unless it was already taken up when the beats were found.
+// Beat errors to a tenth of a beat are looked for.
+func apartness(sh [2]shape, period unit.Seconds) float64 {
+	if len(sh[0].z) == 0 || len(sh[0].z) != len(sh[1].z) {
+		return 0
+	}
+	return lagOf(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.11*float64(period)/2))
 }
 
 // sidesApart is how far the drops of unlike sides may lie from where the

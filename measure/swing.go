@@ -19,6 +19,7 @@ type swing struct {
 	odds     float64
 	interval float64 // s, mean of the sides
 	sd       float64 // s, of the interval
+	changing bool    // the swing changed through the stretch
 }
 
 const (

@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 
+	"beatwright/beat"
 	"beatwright/estimate"
 	"beatwright/reading"
 	"beatwright/unit"
@@ -13,7 +14,10 @@ import (
 type view struct {
 	m     [2]sounds
 	ok    [2]bool
+	lag   float64 // of the second side behind the first, cells
 	parts []part
+	// halves are the sounds of the first and of the second half.
+	halves []part
 }
 
 // part is one segment's own view.
@@ -22,9 +26,13 @@ type part struct {
 	ok   [2]bool
 	at   float64 // s, mean moment of its beats
 	lags [2]float64
+	sw   swing
 }
 
 func (p part) complete() bool { return bothFirst(p.m, p.ok) }
+
+// sure tells whether the part shows its unlocking for certain.
+func (p part) sure() bool { return p.complete() && p.sw.standing == reading.Measured }
 
 func bothFirst(m [2]sounds, ok [2]bool) bool {
 	return ok[0] && ok[1] && m[0].first != nil && m[1].first != nil
@@ -44,7 +52,8 @@ func look(st stretch, lift unit.Degrees) view {
 			sh[s] = whiten(p)
 		}
 	}
-	v.m, v.ok = mark(sh, st.period, lift)
+	v.lag = apartness(sh, st.period)
+	v.m, v.ok = mark(sh, v.lag, st.period, lift)
 	if len(st.segs) < 2 {
 		return v
 	}
@@ -56,14 +65,36 @@ func look(st stretch, lift unit.Degrees) view {
 				own[s] = whiten(g.Profile[s])
 			}
 		}
-		p.m, p.ok = mark(own, st.period, lift)
+		p.m, p.ok = mark(own, v.lag+p.lags[1]-p.lags[0], st.period, lift)
 		if p.complete() {
 			reconcile(&p.m)
+			p.sw = weigh(p.m, p.ok, st.period, lift, 0)
 		}
 		v.parts = append(v.parts, p)
 	}
 	v.doubtOdd()
+	v.halve(st, lift)
 	return v
+}
+
+// halve marks the sounds of either half of the stretch.
+func (v *view) halve(st stretch, lift unit.Degrees) {
+	n := len(st.segs)
+	for _, segs := range [][]*beat.Segment{st.segs[:n/2], st.segs[n/2:]} {
+		var p part
+		var sh [2]shape
+		for s := range sh {
+			if pr, l := merge(segs, s); pr.N > 0 {
+				sh[s] = whiten(pr)
+				p.lags[s] = l[0]
+			}
+		}
+		p.m, p.ok = mark(sh, apartness(sh, st.period), st.period, lift)
+		if p.complete() {
+			reconcile(&p.m)
+		}
+		v.halves = append(v.halves, p)
+	}
 }
 
 // doubtOdd takes the marks from parts whose interval jumps away from both
@@ -72,7 +103,7 @@ func look(st stretch, lift unit.Degrees) view {
 func (v *view) doubtOdd() {
 	var k []int
 	for i, p := range v.parts {
-		if p.complete() {
+		if p.sure() {
 			k = append(k, i)
 		}
 	}
@@ -93,24 +124,85 @@ func (v *view) doubtOdd() {
 func (p part) interval() float64 { return (p.m[0].interval() + p.m[1].interval()) / 2 }
 
 // swing weighs the whole and the parts. When every segment shows its
-// unlocking, their mean is the swing: a swing that changes smears the whole's
-// profile, not theirs.
+// unlocking for certain, their mean is the swing: a swing that changes smears
+// the whole's profile, not theirs. The whole alone is believed only where
+// nothing says that the swing changed: the first edge of a smeared profile is
+// that of its lowest swing.
 func (v view) swing(period unit.Seconds, lift unit.Degrees, scatter float64) swing {
 	whole := weigh(v.m, v.ok, period, lift, scatter)
 	var got []swing
 	for _, p := range v.parts {
-		if w := weigh(p.m, p.ok, period, lift, scatter); w.standing == reading.Measured {
-			got = append(got, w)
+		if p.sure() {
+			got = append(got, weigh(p.m, p.ok, period, lift, scatter))
 		}
 	}
-	need := len(v.parts)
-	if whole.standing != reading.Measured {
-		need = (7*need + 9) / 10
+	n := len(v.parts)
+	if len(got) >= 2 && (len(got) == n || 10*len(got) >= 7*n && !differ(got)) {
+		return meanOf(got, whole)
 	}
-	if len(got) < 2 || len(got) < need {
-		return whole
+	if n >= 2 && v.changing(got, whole) {
+		b := v.boundOfParts(period, lift, whole)
+		b.changing = true
+		return b
 	}
-	return meanOf(got, whole)
+	return whole
+}
+
+// changing tells whether the swings of parts, or of the two halves where no
+// part is sure, differ among themselves or from the whole's.
+func (v view) changing(got []swing, whole swing) bool {
+	if whole.interval == 0 {
+		return len(got) >= 2 && differ(got)
+	}
+	for _, w := range got {
+		if math.Abs(w.interval/whole.interval-1) > 0.08 {
+			return true
+		}
+	}
+	if len(got) > 0 || whole.standing != reading.Measured {
+		return differ(got)
+	}
+	for _, h := range v.halves {
+		if h.complete() && math.Abs(h.interval()/whole.interval-1) > 0.06 {
+			return true
+		}
+	}
+	return false
+}
+
+// boundOfParts is the highest swing that any segment's first sound allows.
+func (v view) boundOfParts(period unit.Seconds, lift unit.Degrees, whole swing) swing {
+	why := "the swing changes through the hearing, and the unlocking is not heard in all of it: read shorter windows"
+	out := swing{standing: reading.AtMost, why: why, interval: whole.interval}
+	for _, p := range v.parts {
+		w := weigh(p.m, p.ok, period, lift, 0)
+		if !p.complete() || w.standing == reading.NotResolved {
+			return swing{standing: reading.NotResolved, why: why}
+		}
+		if w.standing == reading.Measured {
+			w.value += w.u95
+		}
+		out.value = math.Max(out.value, w.value)
+	}
+	return out
+}
+
+// differ tells whether the swings of segments differ by more than a steady
+// watch's do.
+func differ(got []swing) bool {
+	lo := math.Inf(1)
+	for _, w := range got {
+		lo = math.Min(lo, w.value)
+	}
+	return highest(got) > 1.08*lo
+}
+
+func highest(got []swing) float64 {
+	hi := 0.0
+	for _, w := range got {
+		hi = math.Max(hi, w.value)
+	}
+	return hi
 }
 
 // meanOf is the mean of the segments' swings. What an onset's definition
@@ -145,11 +237,20 @@ func (v view) middles(st stretch) (middleAt, float64) {
 		return none, unheard
 	}
 	slope, slopeSd := weightedSlope(at, c, sd)
+	if 10*len(at) < 7*len(st.segs) {
+		// Too few to correct by, enough to doubt by.
+		return none, math.Hypot(unheard, math.Max(slope, slopeSd))
+	}
 	w := driftOdds(slope / slopeSd)
 	mid := func(t float64) float64 { return w * interpolate(at, c, t) }
 	bend := w * bendOf(at, c, sd) / math.Max(10, float64(st.span()))
 	return mid, math.Sqrt(w*slopeSd*slopeSd + w*(1-w)*slope*slope + bend*bend)
 }
+
+// lostTrend is the standard deviation of the rate (s of middle per s) that a
+// swing which changes, but is not heard through, may fake: a quarter of an
+// interval of 15 ms over the stretch.
+func lostTrend(span unit.Seconds) float64 { return 0.25 * 0.015 / math.Max(10, float64(span)) }
 
 // bendOf is how much the middles bend between segments beyond their own
 // scatter, s: what straight lines between them leave out.
@@ -179,7 +280,7 @@ func (v view) bySegment(st stretch) (at, c, sd []float64) {
 	}
 	at, c, sd = nil, nil, nil
 	for _, p := range v.parts {
-		if !p.complete() {
+		if !p.sure() {
 			continue
 		}
 		mid := 0.0
@@ -189,9 +290,6 @@ func (v view) bySegment(st stretch) (at, c, sd []float64) {
 		}
 		at, c, sd = append(at, p.at), append(c, mid), append(sd, defSec)
 	}
-	if 10*len(at) < 7*len(v.parts) {
-		return nil, nil, nil
-	}
 	return at, c, sd
 }
 
@@ -199,7 +297,7 @@ func (v view) bySegment(st stretch) (at, c, sd []float64) {
 func (v view) spread() float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, p := range v.parts {
-		if p.complete() {
+		if p.sure() {
 			t := p.interval()
 			lo, hi = math.Min(lo, t), math.Max(hi, t)
 		}
