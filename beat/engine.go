@@ -262,6 +262,7 @@ func (e *Engine) finish(why Break) {
 		return
 	}
 	r.closeSegment(len(r.beats))
+	r.settle()
 	o.Segments = r.segs
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why

@@ -18,6 +18,7 @@ type run struct {
 	closed   int // beats[:closed] are in finished segments
 	segs     []*Segment
 	starts   []int   // first beat of each finished segment
+	settled  bool    // the first segments have their template
 	segCells float64 // length of a segment, cells
 	missed   int     // beats in a row not heard
 	bumpy    float64 // misfit above which another sound covers the beat

@@ -22,7 +22,7 @@ type Profile struct {
 	Loud []float64
 }
 
-// Segment is about ten seconds of a run, complete in itself: its beats and
+// Segment is about five seconds of a run, complete in itself: its beats and
 // the profile of either side.
 type Segment struct {
 	Beats   []Beat
@@ -91,43 +91,51 @@ func trimmedMean(rows [][]float32, n int) []float64 {
 }
 
 const (
-	segmentSec = 10.0
-	// settleSegs is how many segments share one template from the start.
-	settleSegs = 3
+	// segmentSec: long enough for a mean of twenty beats a side, short enough
+	// that a swing which runs down changes little within.
+	segmentSec = 5.0
+	// settleSegs is how many segments share one template from the start, and
+	// over how many it rolls later: 30 s.
+	settleSegs = 6
 )
 
-// closeSegment finishes the beats since the last segment, up to beat n. While all of the
-// run is still at hand its template is made of all its beats and every beat
-// is dated again; later the template rolls over the last segments.
+// closeSegment finishes the beats since the last segment, up to beat n. The
+// first segments wait for their template until it has settled; later ones
+// are dated by a template that rolls over the last.
 func (r *run) closeSegment(n int) {
-	fresh := r.beats[r.closed:n]
-	if len(fresh) == 0 {
+	if n <= r.closed {
 		return
 	}
-	pool := r.beats[:n]
-	again := fresh
-	if len(r.segs) < settleSegs && r.inside(r.beats[min(2, len(r.beats)-1)].at) {
-		again = r.beats[:n]
-	} else {
-		from := max(0, len(r.segs)-settleSegs+1)
-		if len(r.starts) > from {
-			pool = r.beats[r.starts[from]:n]
-		}
-	}
-	for range 2 {
-		r.retemplate(pool)
-		r.redate(again, r.reachOf(0.0012), true)
-		r.mark(again)
-	}
+	fresh := r.beats[r.closed:n]
 	r.starts = append(r.starts, r.closed)
 	r.closed = n
-	r.segs = append(r.segs, nil)
-	first := len(r.segs) - 1
-	if len(again) > len(fresh) {
-		first = 0
+	if !r.settled {
+		if len(r.starts) == settleSegs {
+			r.settle()
+		}
+		return
 	}
-	for i := first; i < len(r.segs); i++ {
-		r.segs[i] = r.segment(i)
+	r.retemplate(r.beats[r.starts[max(0, len(r.starts)-settleSegs)]:n])
+	r.redate(fresh, r.reachOf(0.0012), true)
+	r.mark(fresh)
+	r.segs = append(r.segs, r.segment(len(r.starts)-1))
+}
+
+// settle makes one template of all beats so far, while all their sound is at
+// hand, and dates them all again by it.
+func (r *run) settle() {
+	if r.settled {
+		return
+	}
+	r.settled = true
+	all := r.beats[:r.closed]
+	for range 2 {
+		r.retemplate(all)
+		r.redate(all, r.reachOf(0.0012), true)
+		r.mark(all)
+	}
+	for i := range r.starts {
+		r.segs = append(r.segs, r.segment(i))
 	}
 }
 
