@@ -36,6 +36,9 @@ type find struct {
 	// Strength is the mean autocorrelation at the multiples of the period,
 	// in units of its scatter.
 	Strength float64
+	// Present is, for a single sound a period, the part of the periods in
+	// which it stands where it is due.
+	Present  float64
 	Floor    []float64 // by band, mean square
 	Contrast float64   // of the folded beat, in log units over the floor
 	Duty     float64   // part of the beat that is louder than half the contrast
@@ -129,9 +132,28 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 	// One sound a period, too slow for two.
 	if beat*step > longestHalf*0.98 {
 		f.T, f.Single = beat*coarse, true
+		f.Present = present(y, beat, step)
 		return f, true
 	}
 	return f, false
+}
+
+// present tells in which part of the periods of y the loudest place of the
+// folded sound is loud too, within 20 ms.
+func present(y []float64, T, step float64) float64 {
+	p := fold(y, T)
+	top := slices.Index(p, slices.Max(p))
+	peak := p[top] - dsp.Mean(p)
+	reach := int(0.020 / step)
+	n, there := 0.0, 0.0
+	for at := float64(top) / foldBins * T; at < float64(len(y)); at += T {
+		n++
+		lo, hi := max(0, int(at)-reach), min(len(y), int(at)+reach)
+		if lo < hi && slices.Max(y[lo:hi]) > 0.6*peak && peak > 1 {
+			there++
+		}
+	}
+	return there / math.Max(n, 1)
 }
 
 // describe fills the find from the folded profile p of period T (steps), with

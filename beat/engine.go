@@ -33,7 +33,6 @@ type Run struct {
 type Refused struct {
 	Seconds  unit.Seconds // searched
 	Stepping unit.Seconds // period of single steps, 0 if none
-	Strength float64      // of the best periodic find
 	Periodic bool         // a periodic sound was found that is no watch
 }
 
@@ -70,7 +69,7 @@ func (e *Engine) SegmentEvery(d unit.Seconds) { e.segment = d }
 
 // New prepares an engine for interleaved sound.
 func New(rate unit.Hertz, channels int) *Engine {
-	e := &Engine{segment: segmentSec, rate: rate, channels: channels, frame: int(frameSec * float64(rate))}
+	e := &Engine{segment: segmentSec, rate: rate, channels: channels, frame: max(1, int(frameSec*float64(rate)))}
 	for range channels {
 		e.tapes = append(e.tapes, newTape(rate, keepWanted))
 	}
@@ -206,7 +205,7 @@ func (e *Engine) attempt(from, to int64) *run {
 			return nil
 		}
 		f, ok := acquire(t, from, n)
-		e.refused.note(f, ok, t.cell())
+		e.refused.note(f, ok, t.cell(), float64(to-from)*t.cell())
 		if !ok || f.Phase == [2]float64{} {
 			continue
 		}
@@ -221,13 +220,15 @@ func (e *Engine) attempt(from, to int64) *run {
 	return best
 }
 
-func (r *Refused) note(f find, ok bool, cell float64) {
-	if !ok {
+// note keeps what a search of span seconds met. In shorter spans chance alone
+// makes periods.
+func (r *Refused) note(f find, ok bool, cell, span float64) {
+	const tellingSpan, telling = 4.5, 4.0
+	if !ok || span < tellingSpan || f.Strength < telling {
 		return
 	}
-	r.Strength = math.Max(r.Strength, f.Strength)
-	r.Periodic = r.Periodic || f.Strength > 3
-	if T := f.T * cell; f.Single && f.Phase == [2]float64{} && math.Abs(T-1) < 0.02 && f.Strength > 4 {
+	r.Periodic = true
+	if T := f.T * cell; f.Single && f.Phase == [2]float64{} && math.Abs(T-1) < 0.02 && f.Present >= 0.8 {
 		r.Stepping = unit.Seconds(T)
 	}
 }

@@ -77,7 +77,7 @@ func lock(t *tape, f find, from, to int64) (*run, bool) {
 // plausible tells whether a full period in cells is one that was looked for.
 func plausible(T float64, t *tape) bool {
 	sec := T * t.cell()
-	return sec > 1.9*shortestBeat && sec < 2.2*longestHalf
+	return sec > 1.9*shortestBeat && sec < 2*longestHalf
 }
 
 const (

@@ -55,6 +55,10 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 		res.Refusal = &r
 		return res
 	}
+	if why := h.unlike(best, o); why != "" {
+		res.Refusal = &reading.Refusal{Code: reading.Periodic, Why: why}
+		return res
+	}
 	w, p, profiles := h.watch(best, o)
 	res.Profiles = profiles[:]
 	w.Changes = append(w.Changes, h.changesIn(from, to)...)

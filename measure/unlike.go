@@ -1,0 +1,97 @@
+package measure
+
+import (
+	"math"
+
+	"beatwright/beat"
+	"beatwright/estimate"
+)
+
+const (
+	// mostMisfit is the mean square, in ln units, by which single beats may
+	// differ from their mean: watches differ by 0.2–0.4 (their noise), old
+	// clocks by up to 1.3, music by 3.
+	mostMisfit = 2.5
+	// A strike of metal rises to most of its height within half a ms; rotor
+	// blades, bows and voices do not. Below softTop the noise hides the rise,
+	// above loudTop the ringing of a clock in its case does.
+	softRise, softTop, loudTop = 0.5, 1.5, 6.0
+	// patterned is how alike, as a correlation, the loudness of beats one bar
+	// apart is in music, and how much less alike within the bar.
+	patterned = 0.6
+)
+
+// unlike tells in what a steady beat is not a watch's; empty if in nothing.
+func (h *hearing) unlike(st stretch, o Options) string {
+	var miss []float64
+	for _, b := range st.beats {
+		if b.Why == "" {
+			miss = append(miss, b.Miss)
+		}
+	}
+	if estimate.Median(miss) > mostMisfit {
+		return "a sound that comes evenly, but each time different, as music or work does: no watch"
+	}
+	if soft(st) {
+		return "a sound that comes evenly, but swells and fades instead of striking, as music or an engine does: no watch"
+	}
+	if barred(st.beats) {
+		return "a sound that comes evenly, but louder and softer in bars, as music does: no watch"
+	}
+	return ""
+}
+
+// soft tells whether neither side's averaged sound rises as a strike does.
+func soft(st stretch) bool {
+	rise, top := 0.0, 0.0
+	for s := range 2 {
+		p, _ := merge(st.segs, s)
+		if p.N == 0 {
+			continue
+		}
+		for _, v := range p.Loud {
+			top = math.Max(top, v)
+		}
+		for _, o := range whiten(p).onsets(riseSigmas) {
+			rise = math.Max(rise, o.rise)
+		}
+	}
+	return top > softTop && top < loudTop && rise < softRise*top
+}
+
+// barred tells whether the loudness of the beats comes again in bars of up to
+// sixteen: an escape wheel's turn has 28 beats or more.
+func barred(bs []beat.Beat) bool {
+	const longest = 16
+	if len(bs) < 3*longest {
+		return false
+	}
+	var mean [2]float64
+	var n [2]float64
+	for _, b := range bs {
+		mean[b.Side()] += b.Score
+		n[b.Side()]++
+	}
+	d := make([]float64, len(bs))
+	var zero float64
+	for i, b := range bs {
+		d[i] = b.Score - mean[b.Side()]/n[b.Side()] // that the sides differ is usual
+		zero += d[i] * d[i]
+	}
+	if zero/float64(len(bs)) < 0.01 {
+		return false
+	}
+	least := 1.0
+	for lag := 1; lag <= longest; lag++ {
+		var s float64
+		for i := lag; i < len(d); i++ {
+			s += d[i] * d[i-lag]
+		}
+		r := s / zero * float64(len(d)) / float64(len(d)-lag)
+		least = math.Min(least, r)
+		if lag > 2 && r > patterned && r-least > patterned {
+			return true
+		}
+	}
+	return false
+}
