@@ -11,7 +11,8 @@ const (
 	// mostMisfit is the mean square, in ln units, by which single beats may
 	// differ from their mean: watches differ by 0.2–0.4 (their noise), old
 	// clocks by up to 1.3, music by 3.
-	mostMisfit = 2.5
+	// One side much less steady than the other is two sounds by turns.
+	mostMisfit, oneMisfit = 2.5, 1.2
 	// A strike of metal rises to most of its height within half a ms; rotor
 	// blades, bows and voices do not. Below softTop the noise hides the rise,
 	// above loudTop the ringing of a clock in its case does.
@@ -23,13 +24,14 @@ const (
 
 // unlike tells in what a steady beat is not a watch's; empty if in nothing.
 func (h *hearing) unlike(st stretch, o Options) string {
-	var miss []float64
+	var miss [2][]float64
 	for _, b := range st.beats {
 		if b.Why == "" {
-			miss = append(miss, b.Miss)
+			miss[b.Side()] = append(miss[b.Side()], b.Miss)
 		}
 	}
-	if estimate.Median(miss) > mostMisfit {
+	m0, m1 := estimate.Median(miss[0]), estimate.Median(miss[1])
+	if hi, lo := math.Max(m0, m1), math.Min(m0, m1); hi > mostMisfit || hi > oneMisfit && hi > 4*lo {
 		return "a sound that comes evenly, but each time different, as music or work does: no watch"
 	}
 	if soft(st) {
@@ -78,7 +80,7 @@ func barred(bs []beat.Beat) bool {
 		d[i] = b.Score - mean[b.Side()]/n[b.Side()] // that the sides differ is usual
 		zero += d[i] * d[i]
 	}
-	if zero/float64(len(bs)) < 0.01 {
+	if zero/float64(len(bs)) < 0.004 {
 		return false
 	}
 	least := 1.0
