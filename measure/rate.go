@@ -143,10 +143,15 @@ func inflation(r []float64) float64 {
 	return math.Min(20, math.Max(1, math.Max(first, sum)))
 }
 
-// unheardDrift is half the change of the interval, s, that a swing not heard
-// might hide over one hearing (standard deviation): 8° of 200° of 12 ms
-// (chosen: what a fresh turn or a flagging mainspring does in half a minute).
-const unheardDrift = 0.5 * 0.04 * 0.012
+// The trend of the middles (s per s, standard deviation) that a swing of 200°
+// with 12 ms from unlocking to drop may hide (chosen): unheardTrend where its
+// unlocking is not heard and it may change by 8° in half a minute, as after a
+// fresh turn or on a flagging mainspring; briefTrend where it is heard, but
+// not for long enough to see it change: 3°.
+const (
+	unheardTrend = 0.5 * 0.04 * 0.012 / 30
+	briefTrend   = 0.5 * 0.015 * 0.012 / 30
+)
 
 // driftOdds weighs the trend of the middles. A trend that does not clear its
 // own noise is not applied in full, so that on a steady watch it adds no

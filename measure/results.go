@@ -64,7 +64,7 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 	w.Changes = append(w.Changes, h.changesIn(from, to)...)
 	w.Changes = append(w.Changes, changes...)
 	if math.IsInf(float64(to), 1) {
-		w.Changes = append(w.Changes, h.stop(best, all)...)
+		w.Changes = append(w.Changes, h.stop(all, liftOf(o).angle)...)
 	}
 	w.Changes = inOrder(w.Changes)
 	w.Warnings = append(w.Warnings, h.warnings...)
@@ -94,16 +94,6 @@ func inOrder(cs []reading.Change) []reading.Change {
 	return out
 }
 
-// stop says when the watch fell silent before the sound ended.
-func (h *hearing) stop(best stretch, all []stretch) []reading.Change {
-	last := all[len(all)-1].beats
-	at := last[len(last)-1].At
-	if h.length-at < 3+2*best.period {
-		return nil
-	}
-	return []reading.Change{{At: at, What: reading.Stopped}}
-}
-
 // watch measures a stretch.
 func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile) {
 	lift := liftOf(o)
@@ -125,6 +115,7 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile)
 	setRate(&w, p, o)
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v.m, v.ok, sw)
+	w.Settling = settling(v.parts)
 	warn(&w, h, lift)
 	return w, p, profilesOf(v, sw)
 }

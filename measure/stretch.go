@@ -80,6 +80,11 @@ func between(a, b *beat.Run, at unit.Seconds) reading.Change {
 	last := lastAt(a)
 	rate := float64(unit.Day) * (float64(a.Period)/float64(b.Period) - 1)
 	c := reading.Change{At: at, What: reading.PhaseStep}
+	if onPhase(a, last, at) && math.Abs(rate) < sameRate {
+		ms := float64(at-last) * 1e3
+		c.What, c.Ms = reading.Gap, &ms
+		return c
+	}
 	if at-last > turnedSec+a.Period || math.IsNaN(float64(b.Shift)) {
 		c.What = reading.Turned
 		c.PerDay = &rate
@@ -90,6 +95,17 @@ func between(a, b *beat.Run, at unit.Seconds) reading.Change {
 	ms := 1e3 * (float64(b.Shift) - beatTime*math.Round(float64(b.Shift)/beatTime))
 	c.Ms = &ms
 	return c
+}
+
+// sameRate: a watch found again at a rate within this, s/d, and in its old
+// phase, was only not heard.
+const sameRate = 15.0
+
+// onPhase tells whether a beat at a moment falls where run a, had it gone on,
+// would have one; either side's, as a beat error shifts one against the other.
+func onPhase(a *beat.Run, last, at unit.Seconds) bool {
+	n := float64((at - last) / (a.Period / 2))
+	return math.Abs(n-math.Round(n)) < 0.03
 }
 
 func lastAt(r *beat.Run) unit.Seconds {

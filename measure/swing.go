@@ -87,7 +87,7 @@ func (w *swing) bound(m [2]sounds, period unit.Seconds, lift unit.Degrees, why s
 		return
 	}
 	w.standing, w.why = reading.AtMost, why
-	w.value = a + 2*w.sd*slope(a, t, period)
+	w.value = a + math.Max(3*w.sd*slope(a, t, period), 1+0.01*a)
 }
 
 // slope is |dA/dt|, °/s: A = λ/(2 sin(πt/T)).
@@ -106,8 +106,18 @@ func intervalSd(m [2]sounds, scatter float64) float64 {
 		steep := (o.first - o.base) / (3 * m[s].s.cell)
 		e := m[s].s.noise * math.Max(1, o.base) / steep
 		v += e * e / 2
+		// A first sound that moves against the drop, beat by beat or as the
+		// swing changes, is smeared: its edge is wider, and begins too early.
+		smear := math.Max(0, m[s].width(*o)-m[s].width(m[s].drop)) / 2
+		v += smear * smear / 2
 	}
 	return math.Sqrt(v)
+}
+
+// width is how long a strike takes from the level it is dated at to 0.6 of
+// its first height, s.
+func (m sounds) width(o onset) float64 {
+	return (m.s.at(o, 0.6) - m.s.at(o, math.Min(m.q, 0.5))) * m.s.cell
 }
 
 // reconcile looks again where one side shows a first sound much earlier than

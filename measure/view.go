@@ -231,7 +231,10 @@ func meanOf(got []swing, whole swing) swing {
 // standard deviation of the rate it leaves (rate.go).
 func (v view) middles(st stretch) (middleAt, float64) {
 	none := func(float64) float64 { return 0 }
-	unheard := unheardDrift / math.Max(10, float64(st.span()))
+	unheard := unheardTrend
+	if bothFirst(v.m, v.ok) {
+		unheard = briefTrend
+	}
 	at, c, sd := v.bySegment(st)
 	if len(at) < 2 {
 		return none, unheard

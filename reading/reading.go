@@ -75,7 +75,10 @@ type Watch struct {
 	Periodic  []Periodicity `json:"periodic"`
 	Changes   []Change      `json:"changes"`
 	Signal    Signal        `json:"signal"`
-	Warnings  []string      `json:"warnings"`
+	// Settling is set where the swing approached a steady one, as after a
+	// turn of the watch.
+	Settling *Settling `json:"settling,omitempty"`
+	Warnings []string  `json:"warnings"`
 }
 
 // Clocked is a value that depends on the device's clock: U95 includes the
@@ -160,6 +163,24 @@ type Change struct {
 	Ms *float64 `json:"ms,omitempty"`
 	// PerDay is the size of a rate step, s/d.
 	PerDay *float64 `json:"s_per_day,omitempty"`
+	// How says of a stop whether the swing faded before it (Faded) or not
+	// (Dead); Amplitude is the last swing measured before, degrees.
+	How       string   `json:"how,omitempty"`
+	Amplitude *float64 `json:"amplitude_deg,omitempty"`
+}
+
+// How a watch stopped.
+const (
+	Faded = "faded"
+	Dead  = "dead"
+)
+
+// Settling is the fitted approach of the swing to a steady one: the settled
+// amplitude in degrees, and the time constant in s.
+type Settling struct {
+	Settled Value   `json:"settled_deg"`
+	From    float64 `json:"from_deg"`
+	TauS    float64 `json:"tau_s"`
 }
 
 // Signal describes the sound itself.
