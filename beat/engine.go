@@ -61,11 +61,13 @@ type Engine struct {
 	tried    int64
 	refused  Refused
 	segment  unit.Seconds
+	keepAll  bool
 }
 
-// SegmentEvery sets the length of segments, which begin at its multiples; to
-// be called before the first sound.
-func (e *Engine) SegmentEvery(d unit.Seconds) { e.segment = d }
+// SegmentEvery sets the length of segments, which begin at its multiples and
+// are all kept; to be called before the first sound. Without it they are five
+// seconds long, and merge as a hearing grows.
+func (e *Engine) SegmentEvery(d unit.Seconds) { e.segment, e.keepAll = d, true }
 
 // New prepares an engine for interleaved sound.
 func New(rate unit.Hertz, channels int) *Engine {
@@ -246,7 +248,7 @@ func (e *Engine) adopt(r *run) {
 
 func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
-	r.segCells = float64(e.segment) / r.c.tape.cell()
+	r.segCells, r.keepAll = float64(e.segment)/r.c.tape.cell(), e.keepAll
 	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }
@@ -265,10 +267,44 @@ func (e *Engine) finish(why Break) {
 	r.closeSegment(len(r.beats))
 	r.settle()
 	o.Segments = r.segs
+	e.lighten()
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why
 	e.run, e.lostAt = nil, 0
 	e.from = e.endCell()
+}
+
+// lighten lets go of the profiles of all runs but the longest: a reading is of
+// the longest steady stretch.
+func (e *Engine) lighten() {
+	if e.keepAll {
+		return
+	}
+	long := 0
+	for i, o := range e.out {
+		if o.beats() > e.out[long].beats() {
+			long = i
+		}
+	}
+	for i, o := range e.out {
+		if i == long {
+			continue
+		}
+		for _, s := range o.Segments {
+			s.Profile = [2]Profile{}
+		}
+	}
+	for _, r := range e.runs[:len(e.runs)-1] {
+		*r = run{}
+	}
+}
+
+func (o *Run) beats() int {
+	n := 0
+	for _, s := range o.Segments {
+		n += len(s.Beats)
+	}
+	return n
 }
 
 // seekAgain looks for the lost watch by its own sound.

@@ -20,6 +20,7 @@ type run struct {
 	starts   []int   // first beat of each finished segment
 	settled  bool    // the first segments have their template
 	segCells float64 // length of a segment, cells
+	keepAll  bool    // segments stay as they are
 	missed   int     // beats in a row not heard
 	bumpy    float64 // misfit above which another sound covers the beat
 }

@@ -14,12 +14,12 @@ type Profile struct {
 	N int
 	// Energy is the trimmed mean square by band and cell; Origin is the cell
 	// that the beats' dates name.
-	Energy [][]float64
+	Energy [][]float32
 	Origin int
 	Cell   unit.Seconds
 	// Loud is the mean of the log-loudness that dated the beats, ln units
 	// over the floor.
-	Loud []float64
+	Loud []float32
 }
 
 // Segment is about five seconds of a run, complete in itself: its beats and
@@ -35,11 +35,11 @@ type Segment struct {
 const trim = 0.06
 
 // profile averages the energies around the given moments (cells).
-func profile(c *cutter, l layout, at []float64, tmpl template) Profile {
+func profile(c *cutter, l layout, at []float64, tmpl *template) Profile {
 	n := l.pre + l.post
 	nb := len(c.weight)
-	p := Profile{N: len(at), Origin: l.pre, Cell: c.tape.bank.Cell(), Loud: tmpl.mean}
-	p.Energy = make([][]float64, nb)
+	p := Profile{N: len(at), Origin: l.pre, Cell: c.tape.bank.Cell(), Loud: tmpl.loud()}
+	p.Energy = make([][]float32, nb)
 	raw := make([][]float32, nb)
 	cuts := make([][][]float32, nb) // band, beat, cell
 	for b := range raw {
@@ -64,8 +64,8 @@ func profile(c *cutter, l layout, at []float64, tmpl template) Profile {
 }
 
 // trimmedMean averages each column of rows without its largest values.
-func trimmedMean(rows [][]float32, n int) []float64 {
-	out := make([]float64, n)
+func trimmedMean(rows [][]float32, n int) []float32 {
+	out := make([]float32, n)
 	if len(rows) == 0 {
 		return out
 	}
@@ -85,7 +85,7 @@ func trimmedMean(rows [][]float32, n int) []float64 {
 		for _, v := range col[:len(col)-drop] {
 			s += float64(v)
 		}
-		out[i] = s / float64(len(col)-drop)
+		out[i] = float32(s / float64(len(col)-drop))
 	}
 	return out
 }
@@ -119,6 +119,7 @@ func (r *run) closeSegment(n int) {
 	r.redate(fresh, r.reachOf(0.0012), true)
 	r.mark(fresh)
 	r.segs = append(r.segs, r.segment(len(r.starts)-1))
+	r.compact()
 }
 
 // settle makes one template of all beats so far, while all their sound is at
@@ -155,7 +156,7 @@ func (r *run) segment(i int) *Segment {
 		}
 	}
 	for side := range at {
-		s.Profile[side] = profile(r.c, r.l, at[side], r.tmpl[side])
+		s.Profile[side] = profile(r.c, r.l, at[side], &r.tmpl[side])
 	}
 	return s
 }

@@ -17,6 +17,7 @@ import (
 type template struct {
 	pre    int
 	mean   []float64 // ln loudness, floor = 0
+	kept   []float32
 	floor  float64
 	n      int
 	lo, hi int     // the active part: where the mean clears the floor
@@ -221,4 +222,15 @@ func parabola(y []float64, i int) float64 {
 		return float64(i)
 	}
 	return float64(i) + math.Max(-1, math.Min(1, 0.5*(a-c)/d))
+}
+
+// loud is the mean as it is kept.
+func (t *template) loud() []float32 {
+	if t.kept == nil {
+		t.kept = make([]float32, len(t.mean))
+		for i, v := range t.mean {
+			t.kept[i] = float32(v)
+		}
+	}
+	return t.kept
 }

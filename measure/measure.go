@@ -93,7 +93,9 @@ type hearing struct {
 func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 	f := r.Format()
 	h := &hearing{format: f, engine: beat.New(f.Rate, f.Channels)}
-	h.engine.SegmentEvery(segmentFor(o.Every))
+	if o.Every > 0 {
+		h.engine.SegmentEvery(segmentFor(o.Every))
+	}
 	door := sound.NewDoor(f)
 	var frames, cut int64
 	take := func(p sound.Piece) {
@@ -140,9 +142,6 @@ func seconds(frames int64, f sound.Format) unit.Seconds {
 // numbers of segments of at most five seconds.
 func segmentFor(every unit.Seconds) unit.Seconds {
 	const longest = 5
-	if every <= 0 {
-		return longest
-	}
 	return every / unit.Seconds(math.Ceil(float64(every)/longest))
 }
 

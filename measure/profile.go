@@ -22,46 +22,19 @@ type shape struct {
 	riseNoise float64
 }
 
-// merge adds up the profiles of one side over segments. Profiles of segments
-// that did not share a template are shifted onto the first by correlation of
-// their log-loudness; lags returns each segment's shift in cells.
-func merge(segs []*beat.Segment, side int) (p beat.Profile, lags []float64) {
-	ref := segs[0].Profile[side]
-	for _, s := range segs {
-		if s.Profile[side].N > ref.N {
-			ref = s.Profile[side]
-		}
-	}
-	p = beat.Profile{Origin: ref.Origin, Cell: ref.Cell, Loud: ref.Loud}
-	for range ref.Energy {
-		p.Energy = append(p.Energy, make([]float64, len(ref.Loud)))
-	}
-	lags = make([]float64, len(segs))
+// merge adds up the profiles of one side over segments; lags are the shifts
+// that this took, cells.
+func merge(segs []*beat.Segment, side int) (beat.Profile, []float64) {
+	ps := make([]beat.Profile, len(segs))
 	for i, s := range segs {
-		q := s.Profile[side]
-		if q.N == 0 || len(q.Loud) != len(ref.Loud) {
-			continue
-		}
-		lags[i] = lagOf(ref.Loud, q.Loud, 12)
-		for b := range p.Energy {
-			addShifted(p.Energy[b], q.Energy[b], lags[i], float64(q.N))
-		}
-		p.N += q.N
+		ps[i] = s.Profile[side]
 	}
-	for b := range p.Energy {
-		for i := range p.Energy[b] {
-			p.Energy[b][i] /= math.Max(1, float64(p.N))
-		}
-	}
-	return p, lags
+	return beat.Merge(ps)
 }
 
 // lagOf is how many cells b lies behind a, by the peak of their correlation
 // within ±reach.
 func lagOf(a, b []float64, reach int) float64 {
-	if &a[0] == &b[0] {
-		return 0
-	}
 	c := make([]float64, 2*reach+1)
 	best := 1
 	for d := range c {
@@ -75,16 +48,6 @@ func lagOf(a, b []float64, reach int) float64 {
 	return vertex(c, best) - float64(reach)
 }
 
-// addShifted adds w·src, advanced by lag cells, to dst.
-func addShifted(dst, src []float64, lag, w float64) {
-	k := int(math.Floor(lag))
-	f := lag - float64(k)
-	for i := range dst {
-		j := min(max(i+k, 0), len(src)-2)
-		dst[i] += w * (src[j] + f*(src[j+1]-src[j]))
-	}
-}
-
 // whiten makes the shape of a profile.
 func whiten(p beat.Profile) shape {
 	s := shape{origin: p.Origin, cell: float64(p.Cell), n: p.N, z: make([]float64, len(p.Loud))}
@@ -93,12 +56,12 @@ func whiten(p beat.Profile) shape {
 	for b := range p.Energy {
 		e := p.Energy[b]
 		floor := math.Max(meanAt(e, quietAt), 1e-18)
-		peak := slices.Max(e) / floor
+		peak := float64(slices.Max(e)) / floor
 		w := math.Sqrt(math.Max(peak-1, 0))
 		w = math.Min(w, 30)
 		total += w
 		for i, v := range e {
-			s.z[i] += w * v / floor
+			s.z[i] += w * float64(v) / floor
 		}
 	}
 	for i := range s.z {
@@ -119,7 +82,7 @@ func quietBlocks(p beat.Profile) []bool {
 	level := make([]float64, n)
 	for k := range level {
 		for _, v := range p.Loud[k*blockCells : (k+1)*blockCells] {
-			level[k] += v
+			level[k] += float64(v)
 		}
 	}
 	sorted := slices.Clone(level)
@@ -136,11 +99,11 @@ func quietBlocks(p beat.Profile) []bool {
 	return mask
 }
 
-func meanAt(x []float64, mask []bool) float64 {
+func meanAt(x []float32, mask []bool) float64 {
 	var s, n float64
 	for i, v := range x {
 		if mask[i] {
-			s += v
+			s += float64(v)
 			n++
 		}
 	}

@@ -52,7 +52,7 @@ func soft(st stretch) bool {
 			continue
 		}
 		for _, v := range p.Loud {
-			top = math.Max(top, v)
+			top = math.Max(top, float64(v))
 		}
 		for _, o := range whiten(p).onsets(riseSigmas) {
 			rise = math.Max(rise, o.rise)

@@ -1,0 +1,95 @@
+package beat
+
+import "math"
+
+// Merge adds up the profiles of one side over segments. Profiles that did not
+// share a template are shifted onto the one of most beats by the correlation
+// of their log-loudness; lags gives each one's shift in cells. Profiles of
+// another length, or of no beats, are left out.
+func Merge(ps []Profile) (sum Profile, lags []float64) {
+	ref := ps[0]
+	for _, p := range ps {
+		if p.N > ref.N {
+			ref = p
+		}
+	}
+	sum = Profile{Origin: ref.Origin, Cell: ref.Cell, Loud: ref.Loud}
+	lags = make([]float64, len(ps))
+	total := make([][]float64, len(ref.Energy))
+	for b := range total {
+		total[b] = make([]float64, len(ref.Loud))
+	}
+	for i, p := range ps {
+		if p.N == 0 || len(p.Loud) != len(ref.Loud) {
+			continue
+		}
+		lags[i] = lagOf(ref.Loud, p.Loud)
+		for b := range total {
+			addShifted(total[b], p.Energy[b], lags[i], float64(p.N))
+		}
+		sum.N += p.N
+	}
+	for _, t := range total {
+		e := make([]float32, len(t))
+		for i, v := range t {
+			e[i] = float32(v / math.Max(1, float64(sum.N)))
+		}
+		sum.Energy = append(sum.Energy, e)
+	}
+	return sum, lags
+}
+
+// lagOf is how many cells b lies behind a, by the peak of their correlation.
+func lagOf(a, b []float32) float64 {
+	if len(a) == 0 || &a[0] == &b[0] {
+		return 0
+	}
+	const reach = 12
+	c := make([]float64, 2*reach+1)
+	best := 1
+	for d := range c {
+		for i := reach; i < len(a)-reach; i++ {
+			c[d] += float64(a[i]) * float64(b[i+d-reach])
+		}
+		if d > 0 && d < len(c)-1 && c[d] > c[best] {
+			best = d
+		}
+	}
+	return parabola(c, best) - reach
+}
+
+// addShifted adds w·src, advanced by lag cells, to dst.
+func addShifted(dst []float64, src []float32, lag, w float64) {
+	k := int(math.Floor(lag))
+	f := lag - float64(k)
+	for i := range dst {
+		j := min(max(i+k, 0), len(src)-2)
+		a, b := float64(src[j]), float64(src[j+1])
+		dst[i] += w * (a + f*(b-a))
+	}
+}
+
+// mostSegments is how many segments a run keeps apart. Beyond it neighbours
+// are merged two by two, so that a day of sound needs little more memory than
+// four minutes; what is kept of every beat stays.
+const mostSegments = 48
+
+// compact merges neighbours when there are too many.
+func (r *run) compact() {
+	if r.keepAll || len(r.segs) < mostSegments {
+		return
+	}
+	var out []*Segment
+	for i := 0; i+1 < len(r.segs); i += 2 {
+		a, b := r.segs[i], r.segs[i+1]
+		s := &Segment{Beats: append(a.Beats, b.Beats...)}
+		for side := range s.Profile {
+			s.Profile[side], _ = Merge([]Profile{a.Profile[side], b.Profile[side]})
+		}
+		out = append(out, s)
+	}
+	if len(r.segs)%2 == 1 {
+		out = append(out, r.segs[len(r.segs)-1])
+	}
+	r.segs = out
+}
