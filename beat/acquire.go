@@ -107,6 +107,9 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 	step := t.cell() * coarse
 	y = smooth(y)
 	removeSlow(y, int(1.2/step))
+	if hums(y, step) {
+		y = dsp.WithoutLines(y, []float64{50 * step, 60 * step}, 0.004)
+	}
 	beat, strength, ok := fundamental(y, step)
 	f := find{Floor: floor, Strength: strength}
 	if !ok {
@@ -136,6 +139,30 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 		return f, true
 	}
 	return f, false
+}
+
+// hums tells whether the loudness of y rises and falls with the mains: beats
+// do not come again after 20 to 80 ms, hum does.
+func hums(y []float64, step float64) bool {
+	const humming = 0.1
+	r := dsp.Autocorrelation(y, int(0.1/step))
+	at := func(sec float64) float64 {
+		best := -1.0
+		for k := int(sec/step) - 1; k <= int(sec/step)+1; k++ {
+			best = math.Max(best, r[min(k, len(r)-1)])
+		}
+		return best
+	}
+	for _, mains := range []float64{0.020, 1.0 / 60} {
+		least := 1.0
+		for k := 2; k <= 5 && float64(k)*mains < 0.09; k++ {
+			least = math.Min(least, at(float64(k)*mains))
+		}
+		if least > humming {
+			return true
+		}
+	}
+	return false
 }
 
 // present tells in which part of the periods of y the loudest place of the

@@ -134,19 +134,27 @@ func (r *run) redate(bs []moment, reach int, own bool) {
 	}
 }
 
-// refit lays the line through the last n beats.
+// refit lays the line through the last n beats. Too few on either side leave
+// the line as it was.
 func (r *run) refit(n int) {
 	bs := r.beats[max(0, len(r.beats)-n):]
 	var x, y []float64
 	var side []int
+	var each [2]int
 	for _, b := range bs {
 		if b.why == "" {
 			x = append(x, float64(b.k))
 			y = append(y, b.at-r.base)
 			side = append(side, b.k&1)
+			each[b.k&1]++
 		}
 	}
-	r.line = estimate.FitLine(x, y, side)
+	if min(each[0], each[1]) < 2 {
+		return
+	}
+	if l := estimate.FitLine(x, y, side); l.Slope > 0 {
+		r.line = l
+	}
 }
 
 // predict is where beat k should fall.

@@ -65,3 +65,29 @@ func Peak(x []float64, i int) (at, height float64) {
 	p = math.Max(-1, math.Min(1, p))
 	return float64(i) + p, b - 0.25*(a-c)*p
 }
+
+// WithoutLines removes from x the spectral lines at every multiple of the
+// given frequencies (cycles per sample), within ± the relative width and a
+// bin of the transform, and gives the rest. Multiples of the mains frequency
+// are meant, which no recorder's clock puts exactly on a bin.
+func WithoutLines(x []float64, lines []float64, width float64) []float64 {
+	n := len(x)
+	fft := fourier.NewFFT(n)
+	c := fft.Coefficients(nil, x)
+	for _, f := range lines {
+		for k := 1.0; k*f < 0.5; k++ {
+			reach := k*f*width*float64(n)/4 + 1.5
+			at := k * f * float64(n)
+			for i := int(math.Ceil(at - reach)); i <= int(at+reach); i++ {
+				if i > 0 && i < len(c) {
+					c[i] = 0
+				}
+			}
+		}
+	}
+	out := fft.Sequence(nil, c)
+	for i := range out {
+		out[i] /= float64(n)
+	}
+	return out
+}
