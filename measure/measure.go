@@ -87,6 +87,7 @@ type hearing struct {
 	level    level
 	changes  []reading.Change // insertions, gaps
 	warnings []string
+	known    *part // the sounds of the last window whose swing was measured
 }
 
 // listen passes all of r through the engine.

@@ -104,7 +104,7 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile)
 		trendSd = math.Hypot(trendSd, lostTrend(st.span()))
 	}
 	p := timing(st.beats, mid, trendSd)
-	sw = h.cautious(v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
+	sw = h.cautious(h.carry(v, v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale), unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	w := reading.Watch{
 		Beats: p.kept, BeatsRejected: len(p.beats) - p.kept, Lift: lift.reading(),
 		From: st.beats[0].At, To: st.beats[len(st.beats)-1].At,
@@ -117,7 +117,25 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile)
 	setBeatError(&w, p, v.m, v.ok, sw)
 	w.Settling = settling(v.parts)
 	warn(&w, h, lift)
+	if sw.either && sw.standing == reading.AtMost {
+		w.Warnings = append(w.Warnings, fmt.Sprintf("either the first sound is the unlocking, and it swings about %.0f°; or it is the impulse and the unlocking is lost, and it swings less: a quieter room, the pickup on the case, or a longer hearing would settle it", (sw.side[0]+sw.side[1])/2))
+	}
 	return w, p, profilesOf(v, sw)
+}
+
+// carry lets a window learn from the one before it, as segments of one stretch
+// do (view.go), and keeps what the next may learn.
+func (h *hearing) carry(v view, sw swing, period unit.Seconds, lift unit.Degrees, scatter float64) swing {
+	now := part{m: v.m, ok: v.ok, sw: sw}
+	if h.known != nil && sw.either && sw.standing == reading.AtMost && continues(now, *h.known) {
+		sw = weighAs(v.m, period, lift, scatter)
+		sw.odds = enough
+	}
+	h.known = nil
+	if now.complete() && sw.standing == reading.Measured {
+		h.known = &now
+	}
+	return sw
 }
 
 // cautious takes back what a lossy source cannot support: its coding smears

@@ -20,6 +20,7 @@ type swing struct {
 	interval float64 // s, mean of the sides
 	sd       float64 // s, of the interval
 	changing bool    // the swing changed through the stretch
+	either   bool    // the first sound is the unlocking or the impulse
 }
 
 const (
@@ -48,14 +49,7 @@ func weigh(m [2]sounds, ok [2]bool, period unit.Seconds, lift unit.Degrees, scat
 	if m[0].first == nil || m[1].first == nil {
 		return swing{standing: reading.NotResolved, why: "before the drop nothing is heard above the noise, on one side or both: neither unlocking nor impulse"}
 	}
-	w := swing{}
-	for s := range m {
-		w.side[s] = float64(balance.Amplitude(lift, unit.Seconds(m[s].interval()), period))
-	}
-	w.interval = (m[0].interval() + m[1].interval()) / 2
-	w.value = float64(balance.Amplitude(lift, unit.Seconds(w.interval), period))
-	w.sd = intervalSd(m, scatter)
-	w.u95 = 2 * w.sd * slope(w.value, w.interval, period)
+	w := weighAs(m, period, lift, scatter)
 	w.odds = math.Min(evidence(m[0]), evidence(m[1]))
 	if better := math.Max(evidence(m[0]), evidence(m[1])); better > w.odds {
 		w.odds *= math.Sqrt(math.Min(better/w.odds, 30))
@@ -67,9 +61,21 @@ func weigh(m [2]sounds, ok [2]bool, period unit.Seconds, lift unit.Degrees, scat
 		w.bound(m, period, lift, "the first sound heard comes too late for an unlocking: it may be the impulse")
 	case w.odds < enough:
 		w.bound(m, period, lift, whyNot(m))
-	default:
-		w.standing = reading.Measured
+		w.either = true
 	}
+	return w
+}
+
+// weighAs is the swing if the first sounds are the unlockings.
+func weighAs(m [2]sounds, period unit.Seconds, lift unit.Degrees, scatter float64) swing {
+	w := swing{standing: reading.Measured}
+	for s := range m {
+		w.side[s] = float64(balance.Amplitude(lift, unit.Seconds(m[s].interval()), period))
+	}
+	w.interval = (m[0].interval() + m[1].interval()) / 2
+	w.value = float64(balance.Amplitude(lift, unit.Seconds(w.interval), period))
+	w.sd = intervalSd(m, scatter)
+	w.u95 = 2 * w.sd * slope(w.value, w.interval, period)
 	return w
 }
 

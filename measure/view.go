@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"beatwright/beat"
 	"beatwright/estimate"
@@ -27,6 +28,8 @@ type part struct {
 	at   float64 // s, mean moment of its beats
 	lags [2]float64
 	sw   swing
+	// learnt says that the standing was learnt from a neighbour.
+	learnt bool
 }
 
 func (p part) complete() bool { return bothFirst(p.m, p.ok) }
@@ -54,6 +57,9 @@ func look(st stretch, lift unit.Degrees) view {
 	}
 	v.lag = apartness(sh, st.period)
 	v.m, v.ok = mark(sh, v.lag, st.period, lift)
+	if v.ok[0] && v.ok[1] {
+		reconcile(&v.m)
+	}
 	if len(st.segs) < 2 {
 		return v
 	}
@@ -73,6 +79,7 @@ func look(st stretch, lift unit.Degrees) view {
 		v.parts = append(v.parts, p)
 	}
 	v.doubtOdd()
+	v.learn()
 	v.halve(st, lift)
 	return v
 }
@@ -120,6 +127,40 @@ func (v *view) doubtOdd() {
 	}
 }
 
+// learn makes parts sure that carry on from a sure neighbour: the unlocking,
+// once heard beyond doubt, is known by its strength and place in the next
+// segment too.
+func (v *view) learn() {
+	n := len(v.parts)
+	for i := 1; i < n; i++ {
+		v.parts[i].learnFrom(v.parts[i-1])
+	}
+	for i := n - 2; i >= 0; i-- {
+		v.parts[i].learnFrom(v.parts[i+1])
+	}
+}
+
+func (p *part) learnFrom(q part) {
+	if q.sure() && p.complete() && p.sw.standing == reading.AtMost && continues(*p, q) {
+		p.sw.standing = reading.Measured
+		p.learnt = true
+	}
+}
+
+// continues tells whether on both sides the first sound of p is that of q, a
+// neighbour: within 6 dB as loud, and the interval changed by no more than a
+// free balance's swing can in one segment.
+func continues(p, q part) bool {
+	const louder, longer = 1.4, 0.12
+	for s := range p.m {
+		a, b := p.m[s], q.m[s]
+		if math.Abs(math.Log(a.first.crest/b.first.crest)) > louder || math.Abs(a.interval()/b.interval()-1) > longer {
+			return false
+		}
+	}
+	return true
+}
+
 // interval is the mean of the sides, s.
 func (p part) interval() float64 { return (p.m[0].interval() + p.m[1].interval()) / 2 }
 
@@ -133,7 +174,7 @@ func (v view) swing(period unit.Seconds, lift unit.Degrees, scatter float64) swi
 	var got []swing
 	for _, p := range v.parts {
 		if p.sure() {
-			got = append(got, weigh(p.m, p.ok, period, lift, scatter))
+			got = append(got, p.weighed(period, lift, scatter))
 		}
 	}
 	n := len(v.parts)
@@ -148,16 +189,30 @@ func (v view) swing(period unit.Seconds, lift unit.Degrees, scatter float64) swi
 	return whole
 }
 
+// weighed is the swing of a sure part.
+func (p part) weighed(period unit.Seconds, lift unit.Degrees, scatter float64) swing {
+	w := weigh(p.m, p.ok, period, lift, scatter)
+	if p.learnt && w.standing == reading.AtMost {
+		w = weighAs(p.m, period, lift, scatter)
+	}
+	return w
+}
+
 // changing tells whether the swings of parts, or of the two halves where no
 // part is sure, differ among themselves or from the whole's.
 func (v view) changing(got []swing, whole swing) bool {
 	if whole.interval == 0 {
 		return len(got) >= 2 && differ(got)
 	}
+	off := 0
 	for _, w := range got {
 		if math.Abs(w.interval/whole.interval-1) > 0.08 {
-			return true
+			off++
 		}
+	}
+	// One segment in three may be misread; a swing that changes shows in more.
+	if 3*off > len(got) {
+		return true
 	}
 	if len(got) > 0 || whole.standing != reading.Measured {
 		return differ(got)
@@ -190,11 +245,19 @@ func (v view) boundOfParts(period unit.Seconds, lift unit.Degrees, whole swing) 
 // differ tells whether the swings of segments differ by more than a steady
 // watch's do.
 func differ(got []swing) bool {
-	lo := math.Inf(1)
-	for _, w := range got {
-		lo = math.Min(lo, w.value)
+	if len(got) < 2 {
+		return false
 	}
-	return highest(got) > 1.08*lo
+	a := make([]float64, len(got))
+	for i, w := range got {
+		a[i] = w.value
+	}
+	slices.Sort(a)
+	lo, hi := a[0], a[len(a)-1]
+	if len(a) >= 5 { // one odd one at either end is none
+		lo, hi = a[1], a[len(a)-2]
+	}
+	return hi > 1.08*lo
 }
 
 func highest(got []swing) float64 {
