@@ -20,9 +20,6 @@ const (
 	// mostShift is how far a beat error may move a beat, as a part of the
 	// beat: a tenth covers 12 ms at 18 000.
 	mostShift = 0.115
-	// periodicEnough is the least mean height of the autocorrelation over the
-	// multiples of a period, in units of its own scatter.
-	periodicEnough = 5.0
 )
 
 // find is a periodic sound found in a stretch: T is the full period and Phase

@@ -18,9 +18,9 @@ type pace struct {
 	resid  []float64   // s, of every beat
 	off    []bool      // far off the line
 	kept   int
-	// drift of the interval from unlocking to drop over the stretch, as the
-	// rate it would fake (s of middle per s), and how sure.
-	trend, trendSd float64
+	// trendSd is the rate (s of middle per s) that a swing's drift may still
+	// fake, as a standard deviation.
+	trendSd float64
 }
 
 // middleAt gives the correction from a beat's template date to its middle at

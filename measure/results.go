@@ -265,12 +265,12 @@ func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float6
 	o0, at0 := of(m[0])
 	o1, at1 := of(m[1])
 	gap := at1 - at0
-	def := 30e-6 * math.Sqrt2
+	def := 38e-6 * math.Sqrt2
 	if r, lag := like(m[0].s, o0.idx, m[1].s, o1.idx, 0.0015); r > 0.93 {
 		alike := float64(o1.idx-o0.idx) + lag
 		// What two like strikes still differ by, and what the two ways of
 		// setting them against each other disagree by.
-		def = math.Hypot(6e-6+400e-6*(1-r), 0.5*math.Abs(alike-gap)*m[0].s.cell)
+		def = math.Hypot(8e-6+600e-6*(1-r), 0.7*math.Abs(alike-gap)*m[0].s.cell)
 		gap = alike
 	}
 	if lag := apartness([2]shape{m[0].s, m[1].s}, unit.Seconds(2*p.beat)); m[0].alone && math.Abs(gap-lag)*m[0].s.cell > 4*sidesApart {

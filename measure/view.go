@@ -148,18 +148,24 @@ func (p *part) learnFrom(q part) {
 }
 
 // continues tells whether on both sides the first sound of p is that of q, a
-// neighbour: within 6 dB as loud, and the interval changed by no more than a
-// free balance's swing can in one segment.
+// neighbour: the interval changed by no more than a free balance's swing can
+// in one segment, and its strength only as the drop's did, within 6 dB, for
+// all strikes weaken together with the balance's speed.
 func continues(p, q part) bool {
 	const louder, longer = 1.4, 0.12
 	for s := range p.m {
 		a, b := p.m[s], q.m[s]
-		if math.Abs(math.Log(a.first.crest/b.first.crest)) > louder || math.Abs(a.interval()/b.interval()-1) > longer {
+		first := math.Log(over(a.first.crest) / over(b.first.crest))
+		drop := math.Log(over(a.drop.crest) / over(b.drop.crest))
+		if math.Abs(first-drop) > louder || math.Abs(a.interval()/b.interval()-1) > longer {
 			return false
 		}
 	}
 	return true
 }
+
+// over is a crest's power without the noise.
+func over(crest float64) float64 { return math.Max(crest-1, 0.01) }
 
 // interval is the mean of the sides, s.
 func (p part) interval() float64 { return (p.m[0].interval() + p.m[1].interval()) / 2 }
@@ -258,14 +264,6 @@ func differ(got []swing) bool {
 		lo, hi = a[1], a[len(a)-2]
 	}
 	return hi > 1.08*lo
-}
-
-func highest(got []swing) float64 {
-	hi := 0.0
-	for _, w := range got {
-		hi = math.Max(hi, w.value)
-	}
-	return hi
 }
 
 // meanOf is the mean of the segments' swings. What an onset's definition

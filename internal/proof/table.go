@@ -13,11 +13,10 @@ import (
 type tally struct {
 	n, heard, rightRate                  int
 	rate, rateU, beatError, errU, swing  []float64
-	swingU, interval                     []float64
+	swingU                               []float64
 	covRate, covErr, covSwing            int
 	measured, atMost, unresolved, falseB int
 	wrong                                int // measured, off by more than 10°
-	rms, bound                           []float64
 }
 
 func tallyOf(kind string, out []outcome) (t tally) {
