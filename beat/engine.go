@@ -225,7 +225,7 @@ func (e *Engine) attempt(from, to int64) *run {
 // note keeps what a search of span seconds met. In shorter spans chance alone
 // makes periods.
 func (r *Refused) note(f find, ok bool, cell, span float64) {
-	const tellingSpan, telling = 4.5, 4.0
+	const tellingSpan, telling = 4.5, 6.0
 	if !ok || span < tellingSpan || f.Strength < telling {
 		return
 	}
