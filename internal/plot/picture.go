@@ -78,11 +78,11 @@ const style = `text{font:15px "Source Sans 3","Segoe UI",Helvetica,Arial,"Libera
 text.second{fill:#504c44}text.steel{fill:#22408c}text.strong{font-weight:600;font-size:18px}
 .paper{fill:#faf8f2}path{fill:none;stroke-width:2;stroke-linejoin:round}
 path.ink{stroke:#1a1916}path.second{stroke:#504c44;stroke-width:1}path.hair{stroke:#c8c2b3;stroke-width:1}path.steel{stroke:#22408c}
-path.area{stroke:none}path.area.band{fill:#e2dbc8}path.area.steel{fill:#22408c;fill-opacity:.14}
+path.area{stroke:none}path.area.band{fill:#e2dbc8}path.area.steel{fill:#22408c;fill-opacity:.14}path.area.ink{fill:#1a1916}
 circle{r:2.5px;stroke-width:1.2}circle.open{fill:#faf8f2;stroke:#1a1916}circle.ink{fill:#1a1916}
 @media (prefers-color-scheme:dark){text{fill:#ece7db}text.second{fill:#b3ad9e}text.steel{fill:#a3b8ff}.paper{fill:#171613}
 path.ink{stroke:#ece7db}path.second{stroke:#b3ad9e}path.hair{stroke:#4d493f}path.steel{stroke:#a3b8ff}
-path.area.band{fill:#3d3a31}path.area.steel{fill:#a3b8ff}circle.open{fill:#171613;stroke:#ece7db}circle.ink{fill:#ece7db}}`
+path.area.band{fill:#3d3a31}path.area.steel{fill:#a3b8ff}path.area.ink{fill:#ece7db}circle.open{fill:#171613;stroke:#ece7db}circle.ink{fill:#ece7db}}`
 
 // WriteSVG sets the picture as SVG. Places are rounded to a tenth of a px, so
 // that every machine writes the same.
