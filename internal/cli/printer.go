@@ -78,6 +78,9 @@ func block(r Result, weight bool) string {
 		for i, l := range say.Limits(w) {
 			g.row(first(i, "Limited by"), l, false)
 		}
+		for i, l := range soundsOf(r) {
+			g.row(first(i, "Sounds"), l+".", false)
+		}
 		for i, c := range w.Changes {
 			g.row(first(i, "What happened"), "at "+say.Moment(c.At)+" "+say.Change(c)+".", false)
 		}
