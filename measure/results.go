@@ -18,6 +18,8 @@ var commonRates = []unit.BeatsPerHour{14400, 16200, 17280, 18000, 19800, 21600, 
 
 const (
 	nearRate = 0.02
+	// farRate is how far from the beat rate given a watch may beat unremarked.
+	farRate = 0.05
 	// uncheckedPPM is the 95 % limit of a sound card's clock never checked:
 	// rectangular ± 50 ppm (common practice for crystal oscillators), of which
 	// 95 % is 47.5.
@@ -105,9 +107,10 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile)
 	}
 	p := timing(st.beats, mid, trendSd)
 	sw = h.cautious(h.carry(v, v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale), unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
+	from, to := st.keptSpan()
 	w := reading.Watch{
 		Beats: p.kept, BeatsRejected: len(p.beats) - p.kept, Lift: lift.reading(),
-		From: st.beats[0].At, To: st.beats[len(st.beats)-1].At,
+		From: from, To: to,
 		Clock:    reading.Clock{Standing: reading.Uncalibrated, U95PPM: uncheckedPPM},
 		Periodic: []reading.Periodicity{}, Changes: []reading.Change{}, Warnings: []string{},
 	}
@@ -163,6 +166,9 @@ func setRate(w *reading.Watch, p pace, o Options) {
 		return
 	}
 	w.BeatsPerHour = &nominal
+	if heard := 3600 / p.beat; math.Abs(heard/float64(nominal)-1) > farRate {
+		w.Warnings = append(w.Warnings, fmt.Sprintf("it beats %.0f times an hour, far from the %.0f given: the rate is against what was given; check the beat rate", heard, float64(nominal)))
+	}
 	ratio := float64(nominal.Beat()) / p.beat
 	stat := float64(unit.Day) * ratio * p.u95 / p.beat
 	clock := float64(unit.PPM(uncheckedPPM).PerDay()) * ratio
@@ -197,13 +203,9 @@ func (l lift) reading() reading.Lift {
 
 func liftOf(o Options) lift {
 	l := lift{assumedLift, assumedLiftU95, reading.Assumed}
-	if mv := o.Movement; mv != nil && mv.Lift != nil {
-		l = lift{angle: *mv.Lift, standing: reading.Given}
-		if mv.LiftU95 != nil {
-			l.u95 = *mv.LiftU95
-		}
-		if mv.LiftStanding != "" {
-			l.standing = reading.Standing(mv.LiftStanding)
+	if o.Movement != nil {
+		if angle, u95, standing, ok := o.Movement.KnownLift(); ok {
+			l = lift{angle, u95, reading.Standing(standing)}
 		}
 	}
 	if o.Lift != nil {

@@ -24,6 +24,20 @@ func (s stretch) span() unit.Seconds {
 	return s.beats[len(s.beats)-1].At - s.beats[0].At
 }
 
+// keptSpan is from the first to the last beat kept.
+func (s stretch) keptSpan() (from, to unit.Seconds) {
+	first := true
+	for _, b := range s.beats {
+		if b.Why == "" {
+			if first {
+				from, first = b.At, false
+			}
+			to = b.At
+		}
+	}
+	return from, to
+}
+
 func (s stretch) kept() int {
 	n := 0
 	for _, b := range s.beats {
