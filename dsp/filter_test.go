@@ -23,12 +23,16 @@ func TestSectionsOfScipy(t *testing.T) {
 		response [3]float64
 	}{
 		{
-			"high-pass, 2, 2500 Hz", []Section{HighPass2(2500, 48000)}, 48000,
+			"high-pass, 2, 2500 Hz",
+			[]Section{HighPass2(2500, 48000)},
+			48000,
 			[]Section{{0.793181283995, -1.58636256799, 0.793181283995, -1.543121131237, 0.629604004743}},
 			[3]float64{0.0392856878723, 0.707106781187, 0.998930093027},
 		},
 		{
-			"low-pass, 2, 7000 Hz", []Section{LowPass2(7000, 44100)}, 44100,
+			"low-pass, 2, 7000 Hz",
+			[]Section{LowPass2(7000, 44100)},
+			44100,
 			[]Section{{0.143493466855, 0.28698693371, 0.143493466855, -0.680740701688, 0.254714569108}},
 			[3]float64{0.999990833446, 0.99408446743, 0.369439894229},
 		},
@@ -36,7 +40,9 @@ func TestSectionsOfScipy(t *testing.T) {
 		// share into each, and the order is the other way: only A1, A2 and
 		// the response are the same.
 		{
-			"high-pass, 4, 1800 Hz", []Section{hp4[1], hp4[0]}, 96000,
+			"high-pass, 4, 1800 Hz",
+			[]Section{hp4[1], hp4[0]},
+			96000,
 			[]Section{{A1: -1.900646563807, A2: 0.913912933692}, {A1: -1.791587696778, A2: 0.804092843983}},
 			[3]float64{0.00592825079695, 0.966014139779, 0.999999585093},
 		},
