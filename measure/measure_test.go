@@ -46,15 +46,44 @@ func formatOf(s synth.Scene) sound.Format {
 
 func hear(t *testing.T, r sound.Reader, o measure.Options) measure.Result {
 	t.Helper()
-	var out measure.Result
+	all := hearAll(t, r, o)
+	if len(all) != 1 {
+		t.Fatalf("%d readings, want 1", len(all))
+	}
+	return all[0]
+}
+
+func hearAll(t *testing.T, r sound.Reader, o measure.Options) (all []measure.Result) {
+	t.Helper()
 	err := measure.Sound(context.Background(), "test", r, o, func(res measure.Result) error {
-		out = res
+		all = append(all, res)
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return out
+	return all
+}
+
+// reread writes a sound as 24-bit FLAC and opens that.
+func reread(t *testing.T, x []float32, f sound.Format) sound.Reader {
+	t.Helper()
+	var file bytes.Buffer
+	w, err := sound.NewFLACWriter(&file, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Write(x); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r, err := sound.NewReader(context.Background(), "kept.flac", &file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
 }
 
 func hearScene(t *testing.T, s synth.Scene, sec unit.Seconds) (reading.Reading, synth.Truth) {
@@ -71,21 +100,7 @@ func hearScene(t *testing.T, s synth.Scene, sec unit.Seconds) (reading.Reading, 
 func TestFLACReplay(t *testing.T) {
 	x, truth := rendered(t, kind(t, "fair", 11), 12)
 	f := formatOf(truth.Scene)
-	var file bytes.Buffer
-	w, err := sound.NewFLACWriter(&file, f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Write(x); err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
-	r, err := sound.NewReader(context.Background(), "kept.flac", &file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := reread(t, x, f)
 	first, _ := json.Marshal(hear(t, &sound.Samples{Of: f, Data: x}, measure.Options{}).Reading)
 	again, _ := json.Marshal(hear(t, r, measure.Options{}).Reading)
 	if !bytes.Equal(first, again) {
