@@ -126,56 +126,6 @@ func TestInsertion(t *testing.T) {
 	}
 }
 
-// One thing is swept at a time on an otherwise fair watch; the worst error is
-// bounded. Limits: three halves of the project's targets for 95 of 100.
-func TestSweeps(t *testing.T) {
-	if testing.Short() {
-		t.Skip("skipped: short")
-	}
-	sweeps := []struct {
-		name string
-		set  []float64
-		on   func(*synth.Scene, float64)
-	}{
-		{"beats an hour", []float64{14400, 16200, 17280, 18000, 19800, 21600, 25200, 28800, 36000}, func(s *synth.Scene, v float64) { s.Watch.BeatsPerHour = unit.BeatsPerHour(v) }},
-		{"rate", []float64{-600, -30, 0, 300}, func(s *synth.Scene, v float64) { s.Watch.Rate = unit.SecondsPerDay(v) }},
-		{"beat error", []float64{0, 0.5, 2, 4}, func(s *synth.Scene, v float64) { s.Watch.BeatError = unit.Milliseconds(v) }},
-		{"swing", []float64{60, 100, 150, 220, 310}, func(s *synth.Scene, v float64) { s.Watch.Swing.Start = unit.Degrees(v) }},
-		{"sampling", []float64{22050, 44100, 96000}, func(s *synth.Scene, v float64) { s.Rate = unit.Hertz(v) }},
-	}
-	for _, sw := range sweeps {
-		for _, v := range sw.set {
-			s := kind(t, "fair", 21)
-			s.Watch.Swing.SideDifference = 0
-			sw.on(&s, v)
-			got, truth := hearScene(t, s, 20)
-			checkFair(t, sw.name, v, got, truth)
-		}
-	}
-}
-
-func checkFair(t *testing.T, name string, v float64, got reading.Reading, truth synth.Truth) {
-	t.Helper()
-	w := got.Watch
-	if w == nil || w.Rate == nil {
-		t.Errorf("%s %v: not heard, or no beat rate: %+v", name, v, got.Refusal)
-		return
-	}
-	if d := w.Rate.Value - float64(truth.Sampled.Rate); math.Abs(d) > 0.14 {
-		t.Errorf("%s %v: rate off by %.3f s/d", name, v, d)
-	}
-	if d := w.BeatError.Value - float64(truth.Sampled.BeatErrorByUnlocking); w.BeatError.By == "unlocking" && math.Abs(d) > 0.12 {
-		t.Errorf("%s %v: beat error off by %.3f ms", name, v, d)
-	}
-	a := w.Amplitude
-	if a.Standing == reading.Measured && math.Abs(*a.Value-float64(truth.Sampled.Amplitude)) > 6 {
-		t.Errorf("%s %v: swing %.1f, want %.1f", name, v, *a.Value, truth.Sampled.Amplitude)
-	}
-	if a.Standing == reading.AtMost && *a.Value < float64(truth.Sampled.Amplitude)-1 {
-		t.Errorf("%s %v: at most %.1f, and it swings %.1f", name, v, *a.Value, truth.Sampled.Amplitude)
-	}
-}
-
 // Of forty hearings the intervals may miss at most six, which honest ones do
 // once in fifty such runs; no swing is measured wrong by more than 10°.
 func TestCoverage(t *testing.T) {
