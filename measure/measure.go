@@ -68,6 +68,9 @@ type Beat struct {
 // window. A sound in which no watch is heard is a reading too.
 func Sound(ctx context.Context, name string, r sound.Reader, o Options, emit func(Result) error) error {
 	h, err := listen(ctx, r, o)
+	if errors.Is(err, sound.ErrUnreadable) {
+		return err // names the sound and what to do itself
+	}
 	if err != nil {
 		return fmt.Errorf("read %s: %w", name, err)
 	}

@@ -66,6 +66,9 @@ func (p *pcmReader) Read(dst []float32) (int, error) {
 	}
 	n := min(p.have, want) / frame
 	if n == 0 {
+		if p.err == io.EOF && p.amiss.notNumbers > p.got*int64(p.format.Channels)/2 {
+			p.err = unreadable(p.name, "most of its samples are no numbers", "save it again from where it was recorded")
+		}
 		return 0, p.err
 	}
 	used := n * frame
