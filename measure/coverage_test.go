@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"beatwright/reading"
 )
 
@@ -17,16 +19,23 @@ func (c *covered) add(off, u95 float64) {
 	}
 }
 
-// most is how many of n intervals of 95 % miss at most in 99 of 100 sets: the
-// 0.99 quantile of the binomial distribution, scipy.stats.binom.ppf(0.99, n,
-// 0.05).
+// most is how many of n intervals of 95 % miss at most in 99 of 100 sets.
 func most(n int) int {
-	for _, row := range []struct{ n, most int }{{24, 4}, {32, 5}, {40, 6}} {
-		if n <= row.n {
-			return row.most
+	b := distuv.Binomial{N: float64(n), P: 0.05}
+	k := 0
+	for b.CDF(float64(k)) < 0.99 {
+		k++
+	}
+	return k
+}
+
+// scipy.stats.binom.ppf(0.99, n, 0.05).
+func TestMost(t *testing.T) {
+	for n, want := range map[int]int{16: 3, 24: 4, 36: 5, 40: 6} {
+		if got := most(n); got != want {
+			t.Errorf("of %d: %d, want %d", n, got, want)
 		}
 	}
-	return 6
 }
 
 // Eight hearings each of five kinds: the intervals of 95 % miss no more often

@@ -2,6 +2,7 @@ package measure_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"path/filepath"
 	"strconv"
@@ -41,20 +42,24 @@ func number(row map[string]string, name string) float64 {
 	return v
 }
 
-// limits of one hearing by its kind. Rate: the target for all kinds of sound
-// (0.09 s/d) or with a drifting swing or buried sound (0.15). Beat error: 0.03
-// ms, 0.15 on messy sound. measured says that the swing must be.
-var limits = map[string]struct {
+// limit of one hearing by its kind. Rate: the target for all kinds of sound
+// (0.09 s/d) or with a drifting swing or nearly buried sound (0.15). Beat
+// error: 0.03 ms, 0.15 on messy sound. Swing: the target for 90 of 100, or the
+// reading's own doubt. measured says that the swing must be.
+type limit struct {
 	rate, beatError, swing float64
 	measured               bool
-}{
+}
+
+var limits = map[string]limit{
 	"fair": {0.09, 0.03, 3, true}, "tired": {0.09, 0.03, 2.5, true}, "messy": {0.09, 0.15, 5, true},
-	"buried": {0.15, 0.03, 5, false}, "hum": {0.09, 0.03, 3, true}, "bumps": {0.09, 0.03, 3, true},
+	"buried": {0.15, 0.03, 3, false}, "hum": {0.09, 0.03, 3, true}, "bumps": {0.09, 0.03, 3, true},
 	"drift": {0.15, 0.03, 3, true}, "soft": {0.09, 0.03, 3, true}, "wheel": {0.09, 0.03, 3, true},
 	"onedead": {0.09, 0.03, 3, true},
 }
 
-// TestHearings holds the engine to simulated hearings of another hand.
+// TestHearings holds the engine to simulated hearings of another hand, whose
+// rate and beat error are those of the sampled beats.
 func TestHearings(t *testing.T) {
 	dir := shared.Dir(t, "hearings")
 	for _, row := range shared.Truth(t, dir) {
@@ -64,37 +69,61 @@ func TestHearings(t *testing.T) {
 			if !ok {
 				t.Skip("the swing falls all through: read by windows in TestRunDown")
 			}
+			t.Parallel()
 			lift := unit.Degrees(number(row, "lift_deg"))
 			got := measured(t, filepath.Join(dir, row["file"]), measure.Options{Lift: &lift})
 			w := got.Watch
 			if w == nil || w.Rate == nil || float64(*w.BeatsPerHour) != number(row, "beats_per_hour") {
 				t.Fatalf("not heard, or another beat rate: %+v", got)
 			}
-			if d := w.Rate.Value - number(row, "rate_s_per_day"); math.Abs(d) > lim.rate {
-				t.Errorf("rate off by %.3f s/d", d)
-			}
-			if d := w.BeatError.Value - number(row, "beat_error_ms"); math.Abs(d) > lim.beatError {
-				t.Errorf("beat error off by %.3f ms", d)
-			}
-			checkSwing(t, w.Amplitude, number(row, "amplitude_deg"), lim.swing, lim.measured)
+			lim.check(t, w, row)
 		})
 	}
 }
 
+// check prints the row of the table and holds it.
+func (l limit) check(t *testing.T, w *reading.Watch, row map[string]string) {
+	t.Helper()
+	rate := w.Rate.Value - number(row, "rate_s_per_day")
+	beatError := w.BeatError.Value - number(row, "beat_error_ms")
+	a, want := w.Amplitude, number(row, "amplitude_deg")
+	t.Logf("rate %+8.3f ± %.3f s/d off; beat error %+.3f ± %.3f ms off, by %s; swing %s, true %.1f°",
+		rate, w.Rate.U95Statistical, beatError, w.BeatError.U95, w.BeatError.By, said(a), want)
+	if math.Abs(rate) > l.rate {
+		t.Errorf("rate off by %.3f s/d, at most %v", rate, l.rate)
+	}
+	if math.Abs(beatError) > l.beatError {
+		t.Errorf("beat error off by %.3f ms, at most %v", beatError, l.beatError)
+	}
+	checkSwing(t, a, want, l.swing, l.measured)
+}
+
+func said(a reading.Amplitude) string {
+	switch a.Standing {
+	case reading.Measured:
+		return fmt.Sprintf("%.1f ± %.1f°", *a.Value, *a.U95)
+	case reading.AtMost:
+		return fmt.Sprintf("at most %.1f°", *a.Value)
+	}
+	return string(a.Standing)
+}
+
+// checkSwing allows a measured swing tol degrees or its own doubt, ten degrees
+// at the very most.
 func checkSwing(t *testing.T, a reading.Amplitude, want, tol float64, must bool) {
 	t.Helper()
 	switch {
-	case a.Standing == reading.Measured && math.Abs(*a.Value-want) > tol:
-		t.Errorf("swing %.1f, want %.1f ± %.1f", *a.Value, want, tol)
+	case a.Standing == reading.Measured && math.Abs(*a.Value-want) > math.Min(10, math.Max(tol, *a.U95)):
+		t.Errorf("swing %s, want %.1f ± %.1f", said(a), want, tol)
 	case a.Standing == reading.AtMost && *a.Value < want-0.5:
-		t.Errorf("at most %.1f, but it swings %.1f", *a.Value, want)
+		t.Errorf("%s, but it swings %.1f", said(a), want)
 	case a.Standing != reading.Measured && must:
 		t.Errorf("%s, on a clear sound: %s", a.Standing, a.Why)
 	}
 }
 
-// TestRunDown follows a falling swing by windows of five seconds: within 12°,
-// or a true bound.
+// TestRunDown follows a falling swing by windows of five seconds: within 10°,
+// or a true bound. It falls by 6.7° in each.
 func TestRunDown(t *testing.T) {
 	path := filepath.Join(shared.Dir(t, "hearings"), "rundown-23.flac")
 	r, err := sound.Open(context.Background(), path)
@@ -110,7 +139,7 @@ func TestRunDown(t *testing.T) {
 		if res.Watch == nil {
 			t.Errorf("window %d: not heard", k)
 		} else {
-			checkSwing(t, res.Watch.Amplitude, want, 12, false)
+			checkSwing(t, res.Watch.Amplitude, want, 10, false)
 		}
 		k++
 		return nil
@@ -125,6 +154,7 @@ func TestRecordings(t *testing.T) {
 	dir := shared.Dir(t, "recordings")
 	for _, row := range shared.Truth(t, dir) {
 		t.Run(row["file"], func(t *testing.T) {
+			t.Parallel()
 			got := measured(t, filepath.Join(dir, row["file"]), measure.Options{})
 			switch row["expect"] {
 			case "heard":
@@ -148,8 +178,11 @@ func checkClock(t *testing.T, w *reading.Watch, row map[string]string) {
 	if w == nil {
 		t.Fatal("not heard")
 	}
-	if d := w.BeatTime.Value - number(row, "beat_ms"); math.Abs(d) > math.Hypot(3*number(row, "u_beat_ms"), w.BeatTime.U95Statistical) {
-		t.Errorf("beat off by %.3f ms", d)
+	d := w.BeatTime.Value - number(row, "beat_ms")
+	u := math.Hypot(number(row, "u_beat_ms"), w.BeatTime.U95Statistical/2)
+	t.Logf("beat %.3f ± %.3f ms, off by %+.3f, %.1f combined standard uncertainties; swing %s; %d changes", w.BeatTime.Value, w.BeatTime.U95Statistical, d, math.Abs(d)/u, said(w.Amplitude), len(w.Changes))
+	if math.Abs(d) > 3*u {
+		t.Errorf("beat off by %.3f ms, at most %.3f", d, 3*u)
 	}
 	if e := w.BeatError; e != nil && e.By == "drop" {
 		if d := e.Value - number(row, "beat_error_half_difference_ms"); math.Abs(d) > math.Hypot(3*number(row, "u_beat_error_ms"), e.U95) {
