@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"path/filepath"
 
+	"beatwright/balance"
+	"beatwright/estimate"
 	"beatwright/internal/plot"
+	"beatwright/internal/say"
 	"beatwright/measure"
 	"beatwright/reading"
 	"beatwright/unit"
@@ -27,18 +30,18 @@ func newDriftFile(path string, inputs []string) (*driftFile, error) {
 	return &driftFile{file: f}, nil
 }
 
-// draw draws the beats of the stretch that was measured.
+// draw draws what was said, the averaged beat, and the beats of the stretch
+// that was measured.
 func (d *driftFile) draw(r Result) error {
 	if d == nil || r.Watch == nil {
 		return nil
 	}
-	picture, err := drift(r).Picture()
+	below, err := drift(r).Picture()
 	if err != nil {
 		return fmt.Errorf("draw the drift of %s: %w", r.File, err)
 	}
-	if beat, err := profile(r).Picture(); err == nil {
-		picture = plot.Stack(beat, picture)
-	}
+	name := display(filepath.Base(r.File))
+	picture := plot.Stack("Beat profile and drift of "+name, head(name, r.Watch), profile(r).Picture(), below)
 	if err := picture.WriteSVG(d.file); err != nil {
 		return fmt.Errorf("write %s: %w", d.file.path, err)
 	}
@@ -46,23 +49,40 @@ func (d *driftFile) draw(r Result) error {
 	return nil
 }
 
+// head says over the drawings what is said of the watch.
+func head(name string, w *reading.Watch) *plot.Picture {
+	var said []plot.Span
+	for i, s := range say.Statements(w) {
+		if i > 0 {
+			s.Text = " " + s.Text
+		}
+		said = append(said, plot.Span{Words: s.Text, Strong: s.Sure})
+	}
+	return plot.Head(name+": "+say.Heard(w)+".", said...)
+}
+
 // profile is the averaged beat over the balance's angle, as far as the swing
 // is known.
 func profile(r Result) plot.Profile {
 	w := r.Watch
-	f := plot.Profile{Name: display(filepath.Base(r.File)), Standing: plot.NotTold, Lift: unit.Degrees(w.Lift.Value), Period: unit.Milliseconds(2 * w.BeatTime.Value).Seconds()}
+	f := plot.Profile{Standing: plot.NotTold, Lift: unit.Degrees(w.Lift.Value), Period: unit.Milliseconds(2 * w.BeatTime.Value).Seconds()}
 	switch a := w.Amplitude; {
-	case a.Standing == reading.Measured && a.Value != nil && a.U95 != nil:
-		f.Standing, f.Amplitude, f.U95 = plot.Known, unit.Degrees(*a.Value), unit.Degrees(*a.U95)
-	case a.Standing == reading.AtMost && a.Value != nil:
+	case a.Value == nil:
+	case a.Standing == reading.Measured && a.U95 != nil && a.U95WithLift != nil:
+		f.Standing, f.Amplitude = plot.Known, unit.Degrees(*a.Value)
+		f.U95, f.U95WithLift = unit.Degrees(*a.U95), unit.Degrees(*a.U95WithLift)
+	case a.Standing == reading.AtMost:
 		f.Standing, f.Amplitude = plot.AtMost, unit.Degrees(*a.Value)
 	}
-	if e := w.BeatError; e != nil && e.Degrees != nil {
-		f.BeatError = unit.Degrees(e.Degrees.Value)
+	if f.Standing != plot.NotTold {
+		f.BeatError = balance.BeatErrorAngle(signedBeatError(r).Seconds(), f.Amplitude, f.Period)
 	}
 	for i, s := range r.Profiles {
-		if i < len(f.Sides) && s.FromMiddle == (f.Standing == plot.Known) {
-			f.Sides[i] = plot.Side{From: s.From, Cell: s.Cell, Power: s.Power, Unlocking: markAt(s.Unlocking), Impulse: markAt(s.Impulse), Drop: markAt(s.Drop), First: markAt(s.First)}
+		if i < len(f.Sides) {
+			f.Sides[i] = plot.Side{
+				From: s.From, Cell: s.Cell, FromMiddle: s.FromMiddle, Power: s.Power,
+				Unlocking: markAt(s.Unlocking), Impulse: markAt(s.Impulse), Drop: markAt(s.Drop), First: markAt(s.First),
+			}
 		}
 	}
 	return f
@@ -75,14 +95,32 @@ func markAt(m *measure.Mark) *unit.Seconds {
 	return &m.At
 }
 
+// signedBeatError is the beat error, below 0 if the first beats come early;
+// 0 where it cannot be told.
+func signedBeatError(r Result) unit.Milliseconds {
+	if r.Watch.BeatError == nil {
+		return 0
+	}
+	e := r.Watch.BeatError.Value
+	var late []float64
+	for i := 1; i+1 < len(r.Beats); i++ {
+		a, b, c := r.Beats[i-1], r.Beats[i], r.Beats[i+1]
+		near := c.At-a.At < unit.Milliseconds(3*r.Watch.BeatTime.Value).Seconds()
+		if b.Side == 1 && a.Side == 2 && c.Side == 2 && near && !a.Rejected && !b.Rejected && !c.Rejected {
+			late = append(late, float64(b.At-(a.At+c.At)/2))
+		}
+	}
+	if len(late) > 0 && estimate.Median(late) < 0 {
+		e = -e
+	}
+	return unit.Milliseconds(e)
+}
+
 func drift(r Result) plot.Drift {
 	w := r.Watch
-	d := plot.Drift{Name: display(filepath.Base(r.File))}
+	d := plot.Drift{BeatError: signedBeatError(r)}
 	if w.Rate != nil {
 		d.Rate, d.U95, d.Known = unit.SecondsPerDay(w.Rate.Value), unit.SecondsPerDay(w.Rate.U95Statistical), true
-	}
-	if w.BeatError != nil {
-		d.BeatError = unit.Milliseconds(w.BeatError.Value)
 	}
 	for _, b := range r.Beats {
 		if b.At >= w.From && b.At <= w.To {

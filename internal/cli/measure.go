@@ -21,7 +21,7 @@ type measureCmd struct {
 	Every        *string  `placeholder:"DUR" help:"A reading of each whole stretch of this length, such as 30s or 2m."`
 	JSON         bool     `help:"One JSON object a line."`
 	Beats        *string  `placeholder:"FILE.csv" help:"Write every beat: when, which side, how far off, why left out."`
-	Plot         *string  `placeholder:"FILE.svg" help:"Draw how far the watch runs ahead or behind."`
+	Plot         *string  `placeholder:"FILE.svg" help:"Draw the averaged beat over the balance's angle, and how far the watch runs ahead or behind."`
 	Raw          *string  `placeholder:"ENCODING" help:"The sound has no header: s16le, s24le or f32le; with --rate and --channels."`
 	Rate         *float64 `placeholder:"HZ" help:"Samples a second of raw sound."`
 	Channels     *int     `placeholder:"N" help:"Channels of raw sound."`

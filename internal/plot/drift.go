@@ -2,7 +2,6 @@ package plot
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"beatwright/internal/say"
@@ -20,16 +19,14 @@ type Beat struct {
 
 // Drift is how far a watch has run ahead or behind over a hearing.
 type Drift struct {
-	Name  string
 	Beats []Beat // in order of time
 	// Rate is the fitted slope and its 95 % half-width by the sound alone;
 	// Known is false when no nominal beat is, and the drift is then against
 	// the watch's own mean beat.
 	Rate, U95 unit.SecondsPerDay
 	Known     bool
-	// BeatError is how far the two sides' lines lie apart: half the difference
-	// of alternate beats. Which side is ahead, sound cannot tell; the first is
-	// drawn ahead.
+	// BeatError is how far the two sides' lines lie apart, half the difference
+	// of alternate beats: above 0 if the first come late, below if early.
 	BeatError unit.Milliseconds
 }
 
@@ -51,6 +48,7 @@ func (d Drift) Picture() (*Picture, error) {
 	g.axes()
 	g.ribbon()
 	g.fit()
+	g.fan()
 	g.sides()
 	g.words()
 	return g.p, nil
@@ -67,7 +65,7 @@ type graph struct {
 }
 
 func (d Drift) graph() (*graph, error) {
-	g := &graph{d: d, p: &Picture{Width: 960, Height: 480, Title: "Drift of " + d.Name}}
+	g := &graph{d: d, p: &Picture{Width: pictureWidth, Height: 372, Title: "Drift"}}
 	for _, b := range d.Beats {
 		if math.IsNaN(float64(b.At)) || math.IsNaN(float64(b.Late)) {
 			continue
@@ -83,11 +81,11 @@ func (d Drift) graph() (*graph, error) {
 }
 
 func (g *graph) take(b Beat) {
-	sign := 1.0
+	off := float64(g.d.BeatError) / 2
 	if b.First {
-		sign = -1
+		off = -off
 	}
-	q := Point{float64(b.At), g.d.line(float64(b.At)) - float64(b.Late) - sign*float64(g.d.BeatError)/2}
+	q := Point{float64(b.At), g.d.line(float64(b.At)) - float64(b.Late) + off}
 	switch {
 	case b.LeftOut:
 		g.out = append(g.out, q)
@@ -127,9 +125,12 @@ func (g *graph) scale() {
 		}
 	}
 	g.mid = (low.X + high.X) / 2
-	room := math.Max((high.Y-low.Y)*0.08, 0.05)
-	g.x = axis{low.X, math.Max(high.X, low.X+1), 76, 930}
-	g.y = axis{low.Y - room, high.Y + room, 426, 80}
+	if from := low.X - 0.05*(high.X-low.X); from < 0 {
+		low.X = 0
+	}
+	room := math.Max((high.Y-low.Y)*0.05, 0.05)
+	g.x = axis{low.X, math.Max(high.X, low.X+1), 86, 806}
+	g.y = axis{low.Y - room, high.Y + room, 306, 66}
 }
 
 func (g *graph) at(q Point) Point { return Point{g.x.at(q.X), g.y.at(q.Y)} }
@@ -149,20 +150,45 @@ func (g *graph) axes() {
 		g.p.Line(Hair, Point{g.x.from, y}, Point{g.x.to, y})
 		g.p.Text(Second, Point{g.x.from - 10, y + 5}, "end", say.Fixed(v, places), false)
 	}
+	g.p.Text(Second, Point{g.x.from - 10, g.y.to - 10}, "end", "ms", false)
+	g.p.Text(Second, Point{g.x.from, g.y.to - 10}, "start", "ahead", false)
 	ticks, places = g.x.steps(8)
-	for _, v := range ticks {
-		x := g.x.at(v)
+	for i, v := range ticks {
+		x, word := g.x.at(v), say.Fixed(v, places)
+		if i == len(ticks)-1 {
+			word = say.Unit(word, "s")
+		}
 		g.p.Line(Second, Point{x, g.y.from}, Point{x, g.y.from + 6})
-		g.p.Text(Second, Point{x, g.y.from + 24}, "middle", say.Fixed(v, places), false)
+		g.p.Text(Second, Point{x, g.y.from + 24}, "middle", word, false)
 	}
 	g.p.Line(Second, Point{g.x.from, g.y.from}, Point{g.x.to, g.y.from})
-	g.p.Text(Second, Point{g.x.to, g.y.from + 44}, "end", "seconds heard", false)
+}
+
+// fan gives the eye the scale: slopes of a round rate, drawn as steep as the
+// drift beside them would be.
+func (g *graph) fan() {
+	// Reach is how far the rays run right, and about how far they may rise, px.
+	const reach, rise = 36.0, 32.0
+	at := Point{g.x.to + 44, (g.y.from + g.y.to) / 2}
+	g.p.Text(Second, Point{right, g.y.to - 10}, "end", "slope, s/d", false)
+	perRate := 1000 / float64(unit.Day) * (g.y.from - g.y.to) / (g.y.high - g.y.low) / ((g.x.to - g.x.from) / (g.x.high - g.x.low))
+	rate := niceStep(rise / reach / perRate / 2)
+	places := max(0, int(math.Ceil(-math.Log10(rate)-1e-9)))
+	for _, sign := range []float64{1, 0, -1} {
+		end := Point{at.X + reach, at.Y - sign*rate*perRate*reach}
+		g.p.Line(Thin, at, end)
+		word := say.Fixed(sign*rate, places)
+		if sign > 0 {
+			word = "+" + word
+		}
+		g.p.Text(Second, Point{end.X + 6, end.Y + 5 - 5*sign}, "start", word, false)
+	}
 }
 
 // ribbon fills between the two sides' lines.
 func (g *graph) ribbon() {
 	h := float64(g.d.BeatError) / 2
-	if !(h > 0) {
+	if h == 0 || math.IsNaN(h) {
 		return
 	}
 	l, r := g.x.low, g.x.high
@@ -204,15 +230,14 @@ func (g *graph) sides() {
 }
 
 func (g *graph) words() {
-	g.p.Text(Ink, Point{20, 30}, "start", "Drift of "+g.d.Name, true)
-	how := "Milliseconds ahead. First beats: solid line; second: open dots; the ribbon between is the beat error"
+	how := " first beats solid, second open, the ribbon between the beat error; steel: the line with its 95 % bow tie"
 	if len(g.out) > 0 {
-		how += fmt.Sprintf("; crosses: left out (%s)", say.Count(len(g.out)))
+		how += "; crosses: left out (" + say.Count(len(g.out)) + ")"
 	}
-	g.p.Text(Second, Point{20, 54}, "start", how+".", false)
+	g.p.Spans(Second, Point{left, titleAt}, "start", Span{"Drift", true}, Span{how + ".", false})
 	fitted := "against its own mean beat: no nominal beat is known"
 	if g.d.Known {
 		fitted = "the line: " + say.SignedWith(float64(g.d.Rate), float64(g.d.U95), "s/d") + " by the sound alone"
 	}
-	g.p.Text(Steel, Point{20, g.p.Height - 10}, "start", fitted, false)
+	g.p.Text(Steel, Point{g.x.from, g.y.from + 50}, "start", fitted, false)
 }

@@ -12,21 +12,25 @@ import (
 	"html"
 	"io"
 	"math"
+	"slices"
 	"strings"
 )
 
 // Pen is the role of a mark; the look gives each its colour and weight.
 type Pen string
 
-// The pens: data in ink, second voice and edges, grid, fills of uncertainty,
-// and the one accent.
+// The pens: data in ink, second voice and edges, grid, quiet ground, fills of
+// uncertainty, and the one accent (as an area a wash; Solid fills it).
 const (
 	Ink    Pen = "ink"
+	Thin   Pen = "thin" // the outline of what is open
 	Second Pen = "second"
 	Hair   Pen = "hair"
+	Wash   Pen = "wash"
 	Band   Pen = "band"
 	Open   Pen = "open" // hollow dots
 	Steel  Pen = "steel"
+	Solid  Pen = "solid"
 )
 
 // Point is a place in the picture, px from its upper left.
@@ -40,17 +44,34 @@ type Picture struct {
 }
 
 type mark struct {
-	kind   string // line, area, dots, crosses, text
+	kind   string // line, dashed, area, hatch, dots, crosses, text
 	pen    Pen
 	points []Point
-	text   string
+	words  []Span
 	anchor string
-	strong bool
+	voice  string // "" shows; "says" is the voice of sentences
+}
+
+// Span is a piece of a line of text; Strong is semibold.
+type Span struct {
+	Words  string
+	Strong bool
 }
 
 // Line lays a line through points.
 func (p *Picture) Line(pen Pen, points ...Point) {
 	p.marks = append(p.marks, mark{kind: "line", pen: pen, points: points})
+}
+
+// Dashed lays a broken line through points.
+func (p *Picture) Dashed(pen Pen, points ...Point) {
+	p.marks = append(p.marks, mark{kind: "dashed", pen: pen, points: points})
+}
+
+// Hatch fills the polygon of points with slanting lines: where the truth may
+// still lie.
+func (p *Picture) Hatch(points ...Point) {
+	p.marks = append(p.marks, mark{kind: "hatch", points: points})
 }
 
 // Area fills the polygon of points.
@@ -70,27 +91,46 @@ func (p *Picture) Crosses(pen Pen, points ...Point) {
 
 // Text sets words at a point; anchor is start, middle or end.
 func (p *Picture) Text(pen Pen, at Point, anchor, words string, strong bool) {
-	p.marks = append(p.marks, mark{kind: "text", pen: pen, points: []Point{at}, text: words, anchor: anchor, strong: strong})
+	p.Spans(pen, at, anchor, Span{words, strong})
+}
+
+// Spans sets a line of text whose pieces differ in weight.
+func (p *Picture) Spans(pen Pen, at Point, anchor string, words ...Span) {
+	p.marks = append(p.marks, mark{kind: "text", pen: pen, points: []Point{at}, words: words, anchor: anchor})
+}
+
+// Sentence sets what is said, in the voice of sentences: semibold what is
+// sure, light what is not.
+func (p *Picture) Sentence(at Point, words ...Span) {
+	p.marks = append(p.marks, mark{kind: "text", pen: Ink, points: []Point{at}, words: words, anchor: "start", voice: "says"})
 }
 
 // style holds the tokens of the look.
 const style = `text{font:15px "Source Sans 3","Segoe UI",Helvetica,Arial,"Liberation Sans",sans-serif;fill:#1a1916}
-text.second{fill:#504c44}text.steel{fill:#22408c}text.strong{font-weight:600;font-size:18px}
-.paper{fill:#faf8f2}path{fill:none;stroke-width:2;stroke-linejoin:round}
-path.ink{stroke:#1a1916}path.second{stroke:#504c44;stroke-width:1}path.hair{stroke:#c8c2b3;stroke-width:1}path.steel{stroke:#22408c}
-path.area{stroke:none}path.area.band{fill:#e2dbc8}path.area.steel{fill:#22408c;fill-opacity:.14}path.area.ink{fill:#1a1916}
+text.says{font:340 22px "Source Serif 4",Georgia,"Liberation Serif",serif}
+text.second{fill:#504c44}text.steel{fill:#22408c}.strong{font-weight:600}text.second .strong{fill:#1a1916}
+.paper{fill:#faf8f2}path{fill:none;stroke-width:2;stroke-linejoin:round}.dashed{stroke-dasharray:4 3}
+path.ink{stroke:#1a1916}path.thin{stroke:#1a1916;stroke-width:1.2}path.second{stroke:#504c44;stroke-width:1}path.hair{stroke:#c8c2b3;stroke-width:1}path.steel{stroke:#22408c}
+path.area{stroke:none}path.area.wash{fill:#efebdf}path.area.band{fill:#e2dbc8}path.area.steel{fill:#22408c;fill-opacity:.2}path.area.solid{fill:#22408c}path.area.ink{fill:#1a1916}
+path.hatch{fill:url(#hatch);stroke:#22408c;stroke-width:1}path.slant{stroke:#22408c;stroke-width:1.5}
 circle{r:2.5px;stroke-width:1.2}circle.open{fill:#faf8f2;stroke:#1a1916}circle.ink{fill:#1a1916}
-@media (prefers-color-scheme:dark){text{fill:#ece7db}text.second{fill:#b3ad9e}text.steel{fill:#a3b8ff}.paper{fill:#171613}
-path.ink{stroke:#ece7db}path.second{stroke:#b3ad9e}path.hair{stroke:#4d493f}path.steel{stroke:#a3b8ff}
-path.area.band{fill:#3d3a31}path.area.steel{fill:#a3b8ff}path.area.ink{fill:#ece7db}circle.open{fill:#171613;stroke:#ece7db}circle.ink{fill:#ece7db}}`
+@media (prefers-color-scheme:dark){text{fill:#ece7db}text.second{fill:#b3ad9e}text.steel{fill:#a3b8ff}text.second .strong{fill:#ece7db}.paper{fill:#171613}
+path.ink,path.thin{stroke:#ece7db}path.second{stroke:#b3ad9e}path.hair{stroke:#4d493f}path.steel,path.slant,path.hatch{stroke:#a3b8ff}
+path.area.wash{fill:#282620}path.area.band{fill:#3d3a31}path.area.steel,path.area.solid{fill:#a3b8ff}path.area.ink{fill:#ece7db}circle.open{fill:#171613;stroke:#ece7db}circle.ink{fill:#ece7db}}`
+
+// hatching is the pattern of Hatch: lines at 45°, 6 px apart.
+const hatching = `<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="slant" d="M3 0V6"/></pattern></defs>`
 
 // WriteSVG sets the picture as SVG. Places are rounded to a tenth of a px, so
 // that every machine writes the same.
 func (p *Picture) WriteSVG(w io.Writer) error {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%.0f" height="%.0f" viewBox="0 0 %.0f %.0f" role="img">`+"\n",
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%.0f" height="%.0f" viewBox="0 0 %.0f %.0f" role="img" xml:space="preserve">`+"\n",
 		p.Width, p.Height, p.Width, p.Height)
 	fmt.Fprintf(&b, "<title>%s</title>\n<style>%s</style>\n", html.EscapeString(p.Title), style)
+	if slices.ContainsFunc(p.marks, func(m mark) bool { return m.kind == "hatch" }) {
+		b.WriteString(hatching + "\n")
+	}
 	fmt.Fprintf(&b, `<rect class="paper" width="%.0f" height="%.0f"/>`+"\n", p.Width, p.Height)
 	for _, m := range p.marks {
 		m.writeSVG(&b)
@@ -104,6 +144,10 @@ func (m mark) writeSVG(b *bytes.Buffer) {
 	switch m.kind {
 	case "line":
 		fmt.Fprintf(b, `<path class="%s" d="%s"/>`+"\n", m.pen, track(m.points))
+	case "dashed":
+		fmt.Fprintf(b, `<path class="%s dashed" d="%s"/>`+"\n", m.pen, track(m.points))
+	case "hatch":
+		fmt.Fprintf(b, `<path class="hatch" d="%sZ"/>`+"\n", track(m.points))
 	case "area":
 		fmt.Fprintf(b, `<path class="area %s" d="%sZ"/>`+"\n", m.pen, track(m.points))
 	case "dots":
@@ -117,13 +161,24 @@ func (m mark) writeSVG(b *bytes.Buffer) {
 		}
 		fmt.Fprintf(b, `<path class="%s" d="%s"/>`+"\n", m.pen, d.String())
 	case "text":
-		class := string(m.pen)
-		if m.strong {
-			class += " strong"
-		}
-		fmt.Fprintf(b, `<text class="%s" x="%s" y="%s" text-anchor="%s">%s</text>`+"\n",
-			class, px(m.points[0].X), px(m.points[0].Y), m.anchor, html.EscapeString(m.text))
+		m.writeText(b)
 	}
+}
+
+func (m mark) writeText(b *bytes.Buffer) {
+	class := strings.TrimSpace(string(m.pen) + " " + m.voice)
+	if len(m.words) == 1 && m.words[0].Strong {
+		class += " strong"
+	}
+	fmt.Fprintf(b, `<text class="%s" x="%s" y="%s" text-anchor="%s">`, class, px(m.points[0].X), px(m.points[0].Y), m.anchor)
+	for _, w := range m.words {
+		words := html.EscapeString(w.Words)
+		if w.Strong && len(m.words) > 1 {
+			words = `<tspan class="strong">` + words + `</tspan>`
+		}
+		b.WriteString(words)
+	}
+	b.WriteString("</text>\n")
 }
 
 func track(points []Point) string {

@@ -1,13 +1,13 @@
 package plot
 
 import (
-	"bytes"
 	"encoding/xml"
 	"errors"
 	"flag"
 	"io"
 	"math"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -18,7 +18,7 @@ var update = flag.Bool("update", false, "write the golden pictures anew")
 
 // invented is a drift of +20 s/d, a beat every half second.
 func invented() Drift {
-	d := Drift{Name: "invented.wav", Rate: 20, U95: 2, Known: true, BeatError: 1}
+	d := Drift{Rate: 20, U95: 2, Known: true, BeatError: 1}
 	for i := range 60 {
 		d.Beats = append(d.Beats, Beat{
 			At: unit.Seconds(i) / 2, First: i%2 == 0,
@@ -34,33 +34,45 @@ func svg(t *testing.T, d Drift) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var b bytes.Buffer
-	if err := p.WriteSVG(&b); err != nil {
-		t.Fatal(err)
-	}
-	return b.String()
+	return drawn(t, p)
 }
 
-func TestDriftPicture(t *testing.T) {
-	const golden = "testdata/drift.svg"
-	got := svg(t, invented())
+func TestDriftPicture(t *testing.T) { golden(t, "drift.svg", svg(t, invented())) }
+
+// golden holds a picture to the one in testdata, and to XML.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
 	if *update {
-		if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
-	want, err := os.ReadFile(golden)
+	want, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got != string(want) {
-		t.Errorf("the picture differs from %s; look at it, then go test ./internal/plot -update", golden)
+		t.Errorf("the picture differs from %s; look at it, then go test ./internal/plot -update", path)
 	}
 	for d := xml.NewDecoder(strings.NewReader(got)); ; {
 		if _, err := d.Token(); errors.Is(err, io.EOF) {
 			break
 		} else if err != nil {
 			t.Fatalf("the picture is no XML: %v", err)
+		}
+	}
+}
+
+// TestDriftSides: the sides' lines lie the beat error apart, the late one lower.
+func TestDriftSides(t *testing.T) {
+	for _, e := range []unit.Milliseconds{2, -2} {
+		g, err := (Drift{BeatError: e, Beats: []Beat{{At: 0, First: true}, {At: 1}, {At: 2, First: true}}}).graph()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if late := g.second[0].Y - g.first[0].Y; math.Abs(late-float64(e)) > 1e-9 {
+			t.Errorf("first beats lie %v ms below the second, want %v", late, e)
 		}
 	}
 }
@@ -103,9 +115,7 @@ func TestLongDriftsAreThinned(t *testing.T) {
 }
 
 func TestNamesAreEscaped(t *testing.T) {
-	d := invented()
-	d.Name = "<script>&.wav"
-	if got := svg(t, d); strings.Contains(got, "<script>") {
+	if got := drawn(t, Head("<script>&.wav")); strings.Contains(got, "<script>") {
 		t.Error("the name came through as markup")
 	}
 }
