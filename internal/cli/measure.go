@@ -22,6 +22,7 @@ type measureCmd struct {
 	JSON         bool     `help:"One JSON object a line."`
 	Beats        *string  `placeholder:"FILE.csv" help:"Write every beat: when, which side, how far off, why left out."`
 	Plot         *string  `placeholder:"FILE.svg" help:"Draw the averaged beat over the balance's angle, and how far the watch runs ahead or behind."`
+	Profile      bool     `help:"Draw the averaged beat with characters, as is done on a terminal."`
 	Raw          *string  `placeholder:"ENCODING" help:"The sound has no header: s16le, s24le or f32le; with --rate and --channels."`
 	Rate         *float64 `placeholder:"HZ" help:"Samples a second of raw sound."`
 	Channels     *int     `placeholder:"N" help:"Channels of raw sound."`
@@ -106,6 +107,9 @@ func (c *measureCmd) checkFlags() error {
 	}
 	if c.Plot != nil && (len(c.Files) > 1 || c.Every != nil) {
 		return errors.New("--plot draws one reading; give one file, and no --every")
+	}
+	if c.Profile && (len(c.Files) > 1 || c.Every != nil || c.JSON) {
+		return errors.New("--profile draws one reading in words; give one file, and neither --every nor --json")
 	}
 	return nil
 }

@@ -3,10 +3,12 @@ package cli
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"strings"
 	"unicode/utf8"
 
 	"beatwright/internal/say"
+	"beatwright/reading"
 )
 
 // printer puts readings on standard output: as JSON, as one block of text, or
@@ -21,7 +23,7 @@ func (c *measureCmd) printer(m *hearing) printer {
 	case c.JSON:
 		return jsonPrinter{m.session}
 	case len(c.Files) == 1 && m.options.Every == 0:
-		return blockPrinter{m.session}
+		return blockPrinter{m.session, c.Profile || m.IsTerminal(m.stdout)}
 	}
 	return newTable(m.session, c.Files, m.options.Every)
 }
@@ -50,7 +52,10 @@ func (p jsonPrinter) done() error { return nil }
 // width of a line of text, in characters (chosen: what a terminal has).
 const width = 80
 
-type blockPrinter struct{ *session }
+type blockPrinter struct {
+	*session
+	drawn bool // the averaged beat too
+}
 
 // reading prints the block. A sound that could not be read has been told on
 // standard error already.
@@ -58,7 +63,11 @@ func (p blockPrinter) reading(r Result) error {
 	if r.Fault != nil {
 		return nil
 	}
-	return p.print(block(r, p.IsTerminal(p.stdout)))
+	text := block(r, p.IsTerminal(p.stdout))
+	if p.drawn && r.Watch != nil {
+		text += beatBlocks(r)
+	}
+	return p.print(text)
 }
 
 func (p blockPrinter) done() error { return nil }
@@ -78,8 +87,8 @@ func block(r Result, weight bool) string {
 		for i, l := range say.Limits(w) {
 			g.row(first(i, "Limited by"), l, false)
 		}
-		for i, l := range soundsOf(r) {
-			g.row(first(i, "Sounds"), l+".", false)
+		for _, l := range soundsOf(r) {
+			g.row(l[0], l[1], false)
 		}
 		for i, c := range w.Changes {
 			g.row(first(i, "What happened"), "at "+say.Moment(c.At)+" "+say.Change(c)+".", false)
@@ -95,6 +104,22 @@ func block(r Result, weight bool) string {
 		g.row("No watch is heard.", f.Why, false)
 	}
 	return g.b.String()
+}
+
+// beatBlocks is the averaged beat drawn with characters, if there is one.
+func beatBlocks(r Result) string {
+	lines := profile(r).Blocks(width - 2)
+	if lines == nil {
+		return ""
+	}
+	of := "balance angle from rest"
+	switch a := r.Watch.Amplitude; a.Standing {
+	case reading.AtMost:
+		of += ", if it swings by all of " + say.Unit(say.Fixed(math.Ceil(*a.Value), 0), "°")
+	case reading.NotResolved:
+		of = "milliseconds from the drop, as the swing cannot be told"
+	}
+	return "\nBeat profile over " + of + ":\n " + strings.Join(lines, "\n ") + "\n"
 }
 
 // first names the first row of several of a kind.

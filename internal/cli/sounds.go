@@ -2,43 +2,57 @@ package cli
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"beatwright/internal/say"
 	"beatwright/measure"
 )
 
-// soundsOf says where the sounds of either side's averaged beat stand: from
-// the beat's middle where the unlocking is known, else from the drop.
-func soundsOf(r Result) (lines []string) {
-	names := [2]string{"first beats", "second beats"}
+// soundsOf says in a row a side where the sounds of its averaged beat stand,
+// with the names of what the figures are: from the beat's middle where the
+// unlocking is known, else from the drop. Sounds that were not heard are
+// dashes.
+func soundsOf(r Result) (rows [][2]string) {
+	sides := [2]string{"first beats", "second beats"}
 	for i, p := range r.Profiles {
-		if i >= len(names) || p.Drop == nil {
+		if i >= len(sides) || p.Drop == nil {
 			continue
 		}
-		var at []string
-		for _, m := range []struct {
-			name string
-			mark *measure.Mark
-		}{{"unlocking", p.Unlocking}, {"first sound", p.First}, {"impulse", p.Impulse}, {"drop", p.Drop}} {
-			if m.mark != nil {
-				at = append(at, m.name+" "+millis(m.mark, p.FromMiddle || m.mark != p.Drop))
+		name, first := "(unlocking / impulse / drop)", p.Unlocking
+		if !p.FromMiddle {
+			name, first = "(first sound / impulse / drop)", p.First
+		}
+		if len(rows) == 0 {
+			name = "Sounds, ms from the middle"
+			if !p.FromMiddle {
+				name = "Sounds, ms from the drop"
 			}
 		}
-		from := "from the middle"
-		if !p.FromMiddle {
-			from = "from the drop"
-		}
-		lines = append(lines, fmt.Sprintf("%s: %s, %s", names[i], strings.Join(at, ", "), from))
+		rows = append(rows, [2]string{name, sides[i] + " " + figures(p, first)})
 	}
-	return lines
+	return rows
 }
 
-// millis is a mark's place with its doubt; the drop itself, when all else is
-// counted from it, has none.
-func millis(m *measure.Mark, doubt bool) string {
-	if !doubt {
-		return "0"
+// figures are the places of three sounds and the greatest of their doubts.
+func figures(p measure.Profile, first *measure.Mark) string {
+	marks := []*measure.Mark{first, p.Impulse, p.Drop}
+	doubt := 0.0
+	for _, m := range marks {
+		if m != nil {
+			doubt = math.Max(doubt, float64(m.U95)*1e3)
+		}
 	}
-	return say.SignedWith(float64(m.At)*1e3, float64(m.U95)*1e3, "ms")
+	var at []string
+	for _, m := range marks {
+		switch {
+		case m == nil:
+			at = append(at, say.Dash)
+		case m == p.Drop && !p.FromMiddle:
+			at = append(at, "0")
+		default:
+			at = append(at, say.Signed(float64(m.At)*1e3, doubt))
+		}
+	}
+	return fmt.Sprintf("%s, %s", strings.Join(at, " / "), say.Doubt(doubt, ""))
 }

@@ -169,7 +169,7 @@ func (g *graph) axes() {
 func (g *graph) fan() {
 	// Reach is how far the rays run right, and about how far they may rise, px.
 	const reach, rise = 36.0, 32.0
-	at := Point{g.x.to + 44, (g.y.from + g.y.to) / 2}
+	at := Point{g.x.to + 30, (g.y.from + g.y.to) / 2}
 	g.p.Text(Second, Point{right, g.y.to - 10}, "end", "slope, s/d", false)
 	perRate := 1000 / float64(unit.Day) * (g.y.from - g.y.to) / (g.y.high - g.y.low) / ((g.x.to - g.x.from) / (g.x.high - g.x.low))
 	rate := niceStep(rise / reach / perRate / 2)

@@ -18,8 +18,8 @@ const (
 
 // style holds the tokens of the program's look: ink on paper, light and dark.
 const style = `text{font:14px "Liberation Mono","DejaVu Sans Mono",Menlo,Consolas,monospace;fill:#1a1916;white-space:pre}
-.paper{fill:#faf8f2}.rule{stroke:#c8c2b3}.typed{fill:#504c44}.sure{font-weight:600}
-@media (prefers-color-scheme:dark){text{fill:#ece7db}.paper{fill:#171613}.rule{stroke:#4d493f}.typed{fill:#b3ad9e}}`
+.paper{fill:#faf8f2}.rule{stroke:#c8c2b3}.typed{fill:#504c44}.sure{font-weight:600}.block{fill:#1a1916}
+@media (prefers-color-scheme:dark){text,.block{fill:#ece7db}.paper{fill:#171613}.rule{stroke:#4d493f}.typed{fill:#b3ad9e}}`
 
 const (
 	bold   = "\x1b[1m"
@@ -61,10 +61,30 @@ func draw(typescript string) string {
 		if typed {
 			class = "typed"
 		}
-		drawLine(&b, line, class, margin+lineHeight*i+15)
+		drawLine(&b, drawBlocks(&b, line, margin+lineHeight*(i+1)), class, margin+lineHeight*i+15)
 	}
 	b.WriteString("</svg>\n")
 	return b.String()
+}
+
+// drawBlocks sets block characters as a terminal does, filling their cells up
+// from foot, whatever face is at hand, and gives the line without them.
+func drawBlocks(b *strings.Builder, line string, foot int) string {
+	var d strings.Builder
+	column := 0
+	rest := strings.Map(func(r rune) rune {
+		column++
+		if r < '▁' || r > '█' {
+			return r
+		}
+		height := float64(lineHeight) * float64(r-'▁'+1) / 8
+		fmt.Fprintf(&d, "M%.1f %dh%.1fv%.1fh%.1fz", margin+float64(column-1)*cellWidth, foot, cellWidth, -height, -cellWidth)
+		return ' '
+	}, line)
+	if d.Len() > 0 {
+		fmt.Fprintf(b, `<path class="block" d="%s"/>`+"\n", d.String())
+	}
+	return rest
 }
 
 func drawLine(b *strings.Builder, line, class string, y int) {

@@ -1,8 +1,9 @@
-// Command termpicture draws the terminal pictures of the documents from real
-// runs: it runs the program in an empty folder, as a person would at a
-// terminal, and sets what it prints as SVG, ink on paper, light and dark.
+// Command termpicture draws the pictures of the documents from real runs: it
+// runs the program in an empty folder, as a person would at a terminal, and
+// sets what it prints as SVG, ink on paper, light and dark; and it keeps the
+// drawing that measure --plot makes.
 //
-//	go run ./internal/termpicture        writes docs/measure.svg
+//	go run ./internal/termpicture        writes docs/measure.svg and docs/profile.svg
 //
 // Its test fails when a picture is not what the program prints today.
 package main
@@ -13,7 +14,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"beatwright/internal/cli"
@@ -25,29 +25,41 @@ var runs = []string{
 	"measure --lift 48 watch.wav",
 }
 
-const picture = "docs/measure.svg"
+// plotted are the commands that make the drawing; the watch is invented.
+var plotted = []string{
+	"synth --kind tired --seed 5 --duration 30s tired.wav",
+	"measure --plot profile.svg tired.wav",
+}
+
+// pictures are the files and what makes them.
+var pictures = map[string]func() (string, error){
+	"docs/measure.svg": func() (string, error) {
+		text, err := typescript(runs, "")
+		return draw(text), err
+	},
+	"docs/profile.svg": func() (string, error) { return typescript(plotted, "profile.svg") },
+}
 
 func main() {
-	if err := write(picture); err != nil {
-		fmt.Fprintln(os.Stderr, "termpicture:", err)
-		os.Exit(1)
+	for path, picture := range pictures {
+		if err := write(path, picture); err != nil {
+			fmt.Fprintln(os.Stderr, "termpicture:", err)
+			os.Exit(1)
+		}
 	}
 }
 
-func write(path string) error {
-	path, err := filepath.Abs(path)
+func write(path string, picture func() (string, error)) error {
+	text, err := picture()
 	if err != nil {
 		return err
 	}
-	text, err := typescript()
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(path, []byte(draw(text)), 0o644)
+	return os.WriteFile(path, []byte(text), 0o644)
 }
 
-// typescript runs the commands in a folder of their own.
-func typescript() (string, error) {
+// typescript runs commands in a folder of their own, and gives what they
+// print, or the file they leave if one is named.
+func typescript(runs []string, file string) (string, error) {
 	dir, err := os.MkdirTemp("", "termpicture")
 	if err != nil {
 		return "", err
@@ -68,6 +80,10 @@ func typescript() (string, error) {
 			return "", err
 		}
 		out.WriteString(prompt(line) + text)
+	}
+	if file != "" {
+		text, err := os.ReadFile(file)
+		return string(text), err
 	}
 	return out.String(), nil
 }

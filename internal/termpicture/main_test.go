@@ -13,33 +13,38 @@ import (
 
 var update = flag.Bool("update", false, "write the pictures anew")
 
-// TestPictureIsToday: the picture in the documents is what the program prints.
-func TestPictureIsToday(t *testing.T) {
-	path := filepath.Join("..", "..", picture)
-	if *update {
-		if err := write(path); err != nil {
+// TestPicturesAreToday: the pictures in the documents are what the program
+// makes.
+func TestPicturesAreToday(t *testing.T) {
+	for name, picture := range pictures {
+		path := filepath.Join("..", "..", name)
+		if *update {
+			if err := write(path, picture); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
 			t.Fatal(err)
 		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := typescript()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got := draw(text); got != string(want) {
-		t.Errorf("%s is not what the program prints today; go test ./internal/termpicture -update draws it anew:\n%s", picture, text)
+		got, err := picture()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got != string(want) {
+			t.Errorf("%s is not what the program makes today; go test ./internal/termpicture -update draws it anew", name)
+		}
 	}
 }
 
 func TestDraw(t *testing.T) {
-	got := draw("$ beatwright x <y>\n" + bold + "Gaining" + normal + "  ± 4\n")
+	got := draw("$ beatwright x <y>\n" + bold + "Gaining" + normal + "  ± 4\n ▁█\n")
 	for _, want := range []string{
 		`<text class="typed" x="20.0" y="35" textLength="151.2">$ beatwright x &lt;y&gt;</text>`,
 		`<text class="sure" x="20.0" y="55" textLength="58.8">Gaining</text>`,
 		`<text x="95.6" y="55" textLength="25.2">± 4</text>`,
+		// An eighth of a line of 20 px, and a whole one, on the foot at 20 + 3·20.
+		`<path class="block" d="M28.4 80h8.4v-2.5h-8.4zM36.8 80h8.4v-20.0h-8.4z"/>`,
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("draw gives\n%s\nwant %s in it", got, want)
