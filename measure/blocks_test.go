@@ -60,7 +60,7 @@ func TestAnyBlocks(t *testing.T) {
 	t.Parallel()
 	s := kind(t, "fair", 14)
 	s.Rate, s.Channels = 22050, []synth.Channel{{Level: -6}, {}}
-	x, truth := rendered(t, s, 5)
+	x, truth := rendered(t, s, 3.5)
 	x = withZeros(x, 2, 40000, 441)
 	f := formatOf(truth.Scene)
 	whole := hear(t, &sound.Samples{Of: f, Data: x}, measure.Options{})
