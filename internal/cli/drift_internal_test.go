@@ -83,7 +83,7 @@ func TestSoundsRow(t *testing.T) {
 		}
 	}
 	r.Profiles = []measure.Profile{{First: mark(-8.11), Drop: mark(0)}}
-	if got := soundsOf(r); len(got) != 1 || got[0] != [2]string{"Sounds, ms from the drop", "first beats −8.11 / – / 0, ±\u00a00.06"} {
+	if got := soundsOf(r); len(got) != 2 || got[1][0] != "(first sound / impulse / drop)" || got[0] != [2]string{"Sounds, ms from the drop", "first beats −8.11 / – / 0, ±\u00a00.06"} {
 		t.Errorf("from the drop: %q", got)
 	}
 }

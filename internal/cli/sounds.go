@@ -14,22 +14,24 @@ import (
 // unlocking is known, else from the drop. Sounds that were not heard are
 // dashes.
 func soundsOf(r Result) (rows [][2]string) {
-	sides := [2]string{"first beats", "second beats"}
+	legend, sides := "", [2]string{"first beats", "second beats"}
 	for i, p := range r.Profiles {
 		if i >= len(sides) || p.Drop == nil {
 			continue
 		}
-		name, first := "(unlocking / impulse / drop)", p.Unlocking
+		name, first := "Sounds, ms from the middle", p.Unlocking
+		legend = "(unlocking / impulse / drop)"
 		if !p.FromMiddle {
-			name, first = "(first sound / impulse / drop)", p.First
-		}
-		if len(rows) == 0 {
-			name = "Sounds, ms from the middle"
-			if !p.FromMiddle {
-				name = "Sounds, ms from the drop"
-			}
+			name, first = "Sounds, ms from the drop", p.First
+			legend = "(first sound / impulse / drop)"
 		}
 		rows = append(rows, [2]string{name, sides[i] + " " + figures(p, first)})
+	}
+	switch len(rows) {
+	case 1:
+		rows = append(rows, [2]string{legend})
+	case 2:
+		rows[1][0] = legend
 	}
 	return rows
 }
