@@ -23,7 +23,7 @@ import soundfile as sf
 
 COMMON = [14400, 16200, 17280, 18000, 19800, 21600, 25200, 28800, 36000]  # beats an hour
 SHORTEST = 0.06  # s between beats
-WINDOW = 0.025   # s before the drop in which the unlocking is looked for
+WINDOW = 0.03    # s before the drop in which the unlocking is looked for; wider changes nothing here
 NOISE = 4        # times the median of the envelope: a sound
 ODDEST = 0.02    # farther than this from every common beat: not a watch's
 

@@ -98,8 +98,9 @@ def main():
     print("""The hearings are simulated by another hand and are not part of the project.
 SciPy stands for [plain.py](plain.py), an afternoon's script whose settings were
 chosen, of a few tried, on these very hearings; aubio for the onset detector
-`aubioonset`, with the best of eight settings tried and the script's regression behind
-it. Both are general tools, not made for watches; neither gives an uncertainty.
+`aubioonset`, with the best of eight settings tried and the script's regression
+behind it. Both are general tools, not made for watches; neither gives an
+uncertainty.
 
 Needed: Debian's `python3-scipy`, `python3-soundfile` and `aubio-tools`, Go, and
 the shared hearings. Rate and beat error are shown as answer less truth; *none*:
