@@ -96,12 +96,15 @@ func markAt(m *measure.Mark) *unit.Seconds {
 }
 
 // signedBeatError is the beat error, below 0 if the first beats come early;
-// 0 where it cannot be told.
+// 0 where it cannot be told. Beats are dated by the whole sound of their side;
+// how far its middle, or its drop, lies from that date is where its profile
+// begins, less what both sides share.
 func signedBeatError(r Result) unit.Milliseconds {
 	if r.Watch.BeatError == nil {
 		return 0
 	}
 	e := r.Watch.BeatError.Value
+	apart := 0.0
 	var late []float64
 	for i := 1; i+1 < len(r.Beats); i++ {
 		a, b, c := r.Beats[i-1], r.Beats[i], r.Beats[i+1]
@@ -110,7 +113,10 @@ func signedBeatError(r Result) unit.Milliseconds {
 			late = append(late, float64(b.At-(a.At+c.At)/2))
 		}
 	}
-	if len(late) > 0 && estimate.Median(late) < 0 {
+	if len(r.Profiles) == 2 {
+		apart = float64(r.Profiles[1].From - r.Profiles[0].From)
+	}
+	if len(late) > 0 && estimate.Median(late)+apart < 0 {
 		e = -e
 	}
 	return unit.Milliseconds(e)

@@ -37,24 +37,28 @@ func result(off unit.Seconds, a reading.Amplitude) Result {
 
 // TestDrawnShift: the line of centres lies A·sin(π·e/T) from rest (derived in
 // package balance), towards where the first beat swings if it comes late; and
-// both drawings agree which comes late.
+// both drawings agree which comes late. A side whose middle lies later after
+// its date has its profile begin earlier.
 func TestDrawnShift(t *testing.T) {
 	measured := reading.Amplitude{Standing: reading.Measured, Value: new(120.0), U95: new(1.0), U95WithLift: new(2.0)}
 	atMost := reading.Amplitude{Standing: reading.AtMost, Value: new(130.0)}
 	tests := []struct {
 		name     string
-		off      unit.Seconds
+		off      unit.Seconds // of the first beats' middles
+		dated    unit.Seconds // of that, how much the dates say
 		a        reading.Amplitude
 		standing plot.Standing
 		want     float64
 	}{
-		{"first late", 0.0015, measured, plot.Known, 120 * math.Sin(math.Pi*1.5/400)},
-		{"first early", -0.0015, measured, plot.Known, -120 * math.Sin(math.Pi*1.5/400)},
-		{"at the bound", 0.0015, atMost, plot.AtMost, 130 * math.Sin(math.Pi*1.5/400)},
-		{"not told", 0.0015, reading.Amplitude{Standing: reading.NotResolved}, plot.NotTold, 0},
+		{"first late", 0.0015, 0.0015, measured, plot.Known, 120 * math.Sin(math.Pi*1.5/400)},
+		{"first early", -0.0015, -0.0015, measured, plot.Known, -120 * math.Sin(math.Pi*1.5/400)},
+		{"at the bound", 0.0015, 0.0005, atMost, plot.AtMost, 130 * math.Sin(math.Pi*1.5/400)},
+		{"dated the other way", 0.0015, -0.001, measured, plot.Known, 120 * math.Sin(math.Pi*1.5/400)},
+		{"not told", 0.0015, 0.0015, reading.Amplitude{Standing: reading.NotResolved}, plot.NotTold, 0},
 	}
 	for _, tt := range tests {
-		r := result(tt.off, tt.a)
+		r := result(tt.dated, tt.a)
+		r.Profiles[0].From -= tt.off - tt.dated
 		f, d := profile(r), drift(r)
 		if f.Standing != tt.standing || math.Abs(float64(f.BeatError)-tt.want) > 1e-9 {
 			t.Errorf("%s: standing %v, line of centres at %v; want %v, %v", tt.name, f.Standing, f.BeatError, tt.standing, tt.want)
