@@ -182,6 +182,10 @@ func (r *run) expected(from int64, T float64) []float64 {
 // it by the beats since cell from.
 func (r *run) follow(from int64, shift float64) (*run, bool) {
 	n := &run{segCells: r.segCells, c: r.c, l: r.l, tmpl: r.tmpl, base: r.base, bumpy: r.bumpy}
+	// Too few beats may be heard to lay a line of its own: it starts on the old.
+	n.line = r.line
+	n.line.Offset[0] += shift
+	n.line.Offset[1] += shift
 	k := int((float64(from) - r.base - shift - r.line.Offset[0]) / r.line.Slope)
 	end := float64(r.c.tape.endCell() - int64(r.l.post+16))
 	for ; ; k++ {
