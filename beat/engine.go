@@ -258,14 +258,14 @@ func (e *Engine) finish(why Break) {
 	r, o := e.run, e.out[len(e.out)-1]
 	r.cut()
 	r.closeDue()
+	r.closeSegment(len(r.beats))
+	r.settle()
 	if !r.steadyEnough() {
 		e.runs, e.out = e.runs[:len(e.runs)-1], e.out[:len(e.out)-1]
 		e.refused.Periodic = true
 		e.run, e.lostAt, e.from = nil, 0, e.endCell()
 		return
 	}
-	r.closeSegment(len(r.beats))
-	r.settle()
 	o.Segments = r.segs
 	e.lighten()
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())

@@ -104,17 +104,26 @@ func (r *run) steadyEnough() bool {
 	return len(n) >= 4 && r.line.Scale < mostScatter*r.line.Slope && float64(heard(n)) >= 0.5*float64(len(n))
 }
 
-// retemplate builds both sides' templates from the kept beats among bs.
+// retemplate builds both sides' templates from the kept beats among bs; from
+// all of them where fewer than half are kept, for a template of a few beats
+// is like nothing but those.
 func (r *run) retemplate(bs []moment) {
 	for s := range 2 {
-		var at []float64
+		var kept, all []float64
 		for _, b := range bs {
-			if b.k&1 == s && b.why == "" && r.inside(b.at) {
-				at = append(at, b.at)
+			if b.k&1 != s || !r.inside(b.at) {
+				continue
+			}
+			all = append(all, b.at)
+			if b.why == "" {
+				kept = append(kept, b.at)
 			}
 		}
-		if len(at) >= 2 {
-			r.tmpl[s] = newTemplate(r.c, r.l, at)
+		if 2*len(kept) < len(all) {
+			kept = all
+		}
+		if len(kept) >= 2 {
+			r.tmpl[s] = newTemplate(r.c, r.l, kept)
 		}
 	}
 }

@@ -178,6 +178,18 @@ func (r *run) expected(from int64, T float64) []float64 {
 	return want
 }
 
+// againScore is the least median likeness of beats found again: the best of
+// many places in mere noise is like them by up to a half.
+const againScore = 0.6
+
+func medianScore(bs []moment) float64 {
+	s := make([]float64, len(bs))
+	for i, b := range bs {
+		s[i] = b.score
+	}
+	return estimate.Median(s)
+}
+
 // follow starts a run with the templates of r at the given shift and checks
 // it by the beats since cell from.
 func (r *run) follow(from int64, shift float64) (*run, bool) {
@@ -212,5 +224,5 @@ func (r *run) follow(from int64, shift float64) (*run, bool) {
 	n.redate(n.beats, r.reachOf(0.002), false)
 	n.mark(n.beats)
 	good := heard(n.beats)
-	return n, good >= 4 && good*10 >= len(n.beats)*7
+	return n, good >= 4 && good*10 >= len(n.beats)*7 && medianScore(n.beats) >= againScore
 }

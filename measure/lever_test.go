@@ -53,7 +53,6 @@ func TestEveryOtherEscapement(t *testing.T) {
 
 // Where no swing is defined the beat error has no angle.
 func TestNoAngleWithoutLever(t *testing.T) {
-	t.Skip("falls short: the angle is still reckoned from the swing a lever would have")
 	x, truth := rendered(t, kind(t, "fair", 13), 8)
 	for _, e := range notLevers {
 		if d := withEscapement(t, x, formatOf(truth.Scene), e).BeatError.Degrees; d != nil {

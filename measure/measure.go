@@ -55,8 +55,8 @@ type Result struct {
 
 // Beat is one beat of a result.
 type Beat struct {
-	// At is the beat's middle from the first sample where the unlocking was
-	// heard, else the moment its averaged sound dates.
+	// At is the moment that its side's averaged sound dates, from the first
+	// sample; ResidualMs has the trend of the middles taken in.
 	At         unit.Seconds
 	Side       int // 1 or 2
 	ResidualMs float64

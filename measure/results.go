@@ -118,6 +118,9 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile)
 	setRate(&w, p, o)
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v.m, v.ok, sw)
+	if w.BeatError != nil && w.Amplitude.Standing != reading.Measured {
+		w.BeatError.Degrees = nil // an angle needs a swing
+	}
 	w.Settling = settling(v.parts)
 	warn(&w, h, lift)
 	if sw.either && sw.standing == reading.AtMost {
@@ -242,6 +245,7 @@ func setAmplitude(w *reading.Watch, sw swing, l lift, o Options) {
 
 func setBeatError(w *reading.Watch, p pace, m [2]sounds, ok [2]bool, sw swing) {
 	if !ok[0] || !ok[1] {
+		w.BeatError = wholeBeatError(p, m)
 		return
 	}
 	drop, dropU := apartBy(p, m, func(x sounds) (onset, float64) { return x.drop, x.dropAt })
@@ -259,6 +263,18 @@ func setBeatError(w *reading.Watch, p pace, m [2]sounds, ok [2]bool, sw swing) {
 		}
 	}
 	w.BeatError = &e
+}
+
+// wholeBeatError sets the whole averaged sounds of the sides against each
+// other, where no single strike stands clear: the drop leads in them. nil if
+// there is no averaged sound.
+func wholeBeatError(p pace, m [2]sounds) *reading.BeatError {
+	if len(m[0].s.z) == 0 || len(m[0].s.z) != len(m[1].s.z) {
+		return nil
+	}
+	lag := apartness([2]shape{m[0].s, m[1].s}, unit.Seconds(2*p.beat))
+	d := p.offset[1] - p.offset[0] + (lag-float64(m[1].s.origin-m[0].s.origin))*m[0].s.cell
+	return &reading.BeatError{Value: math.Abs(d) * 1e3, U95: math.Hypot(p.u95Off, sidesApart) * 1e3, By: "drop"}
 }
 
 // apartBy is half the difference of alternate beats between like sounds, ms:

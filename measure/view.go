@@ -303,7 +303,7 @@ func (v view) middles(st stretch) (middleAt, float64) {
 	slope, slopeSd := weightedSlope(at, c, sd)
 	if 10*len(at) < 7*len(st.segs) {
 		// Too few to correct by, enough to doubt by.
-		return none, math.Hypot(unheard, math.Max(slope, slopeSd))
+		return none, math.Hypot(unheard, math.Max(math.Abs(slope), slopeSd))
 	}
 	w := driftOdds(slope / slopeSd)
 	mid := func(t float64) float64 { return w * interpolate(at, c, t) }
