@@ -37,6 +37,7 @@ type find struct {
 	// which it stands where it is due.
 	Present  float64
 	Floor    []float64 // by band, mean square
+	Hum      bool      // the mains' rhythm had to be taken out
 	Contrast float64   // of the folded beat, in log units over the floor
 	Duty     float64   // part of the beat that is louder than half the contrast
 }
@@ -104,11 +105,12 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 	step := t.cell() * coarse
 	y = smooth(y)
 	removeSlow(y, int(1.2/step))
-	if hums(y, step) {
+	hum := hums(y, step)
+	if hum {
 		y = dsp.WithoutLines(y, []float64{50 * step, 60 * step}, 0.004)
 	}
 	beat, strength, ok := fundamental(y, step)
-	f := find{Floor: floor, Strength: strength}
+	f := find{Floor: floor, Strength: strength, Hum: hum}
 	if !ok {
 		return f, false
 	}

@@ -26,6 +26,8 @@ type Run struct {
 	Shift unit.Seconds
 	// Ended says how the run ended.
 	Ended Break
+	// Hum says that the mains' rhythm had to be taken out of the search.
+	Hum   bool
 	Bands []float64 // floor by band, mean square
 }
 
@@ -266,7 +268,7 @@ func (e *Engine) finish(why Break) {
 		e.run, e.lostAt, e.from = nil, 0, e.endCell()
 		return
 	}
-	o.Segments = r.segs
+	o.Segments, o.Hum = r.segs, r.hum
 	e.lighten()
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why

@@ -20,6 +20,7 @@ type run struct {
 	starts   []int   // first beat of each finished segment
 	settled  bool    // the first segments have their template
 	segCells float64 // length of a segment, cells
+	hum      bool    // found under the mains' rhythm
 	keepAll  bool    // segments stay as they are
 	missed   int     // beats in a row not heard
 	bumpy    float64 // misfit above which another sound covers the beat
@@ -39,7 +40,7 @@ func (r *run) reachOf(sec float64) int { return max(6, int(sec/r.c.tape.cell()))
 // lock follows the find through cells [from, to) and reports whether what is
 // there behaves like beats.
 func lock(t *tape, f find, from, to int64) (*run, bool) {
-	r := &run{l: layoutFor(f.T / 2), segCells: math.Inf(1)}
+	r := &run{l: layoutFor(f.T / 2), segCells: math.Inf(1), hum: f.Hum}
 	if !plausible(f.T, t) {
 		return r, false
 	}

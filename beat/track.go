@@ -193,7 +193,7 @@ func medianScore(bs []moment) float64 {
 // follow starts a run with the templates of r at the given shift and checks
 // it by the beats since cell from.
 func (r *run) follow(from int64, shift float64) (*run, bool) {
-	n := &run{segCells: r.segCells, c: r.c, l: r.l, tmpl: r.tmpl, base: r.base, bumpy: r.bumpy}
+	n := &run{hum: r.hum, segCells: r.segCells, c: r.c, l: r.l, tmpl: r.tmpl, base: r.base, bumpy: r.bumpy}
 	// Too few beats may be heard to lay a line of its own: it starts on the old.
 	n.line = r.line
 	n.line.Offset[0] += shift

@@ -12,9 +12,6 @@ import (
 func TestRefusalsSoon(t *testing.T) {
 	for _, k := range synth.Refusals() {
 		t.Run(k.Name, func(t *testing.T) {
-			if k.Name == "mains" {
-				t.Skip("falls short: hum with dozens of harmonics is heard as a watch in one draw of ten")
-			}
 			t.Parallel()
 			for _, seed := range []uint64{81, 82} {
 				got, _ := hearScene(t, k.Scene(seed), 6)

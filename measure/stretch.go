@@ -15,6 +15,7 @@ type stretch struct {
 	segs   []*beat.Segment
 	beats  []beat.Beat
 	period unit.Seconds
+	hum    bool // found under the mains' rhythm
 }
 
 func (s stretch) span() unit.Seconds {
@@ -52,7 +53,7 @@ func (s stretch) kept() int {
 // says what changed.
 func stretches(runs []*beat.Run, from, to unit.Seconds) (out []stretch, changes []reading.Change) {
 	for i, r := range runs {
-		s := stretch{period: r.Period}
+		s := stretch{period: r.Period, hum: r.Hum}
 		for _, g := range r.Segments {
 			bs := within(g.Beats, from, to)
 			if len(bs) == 0 {
@@ -233,7 +234,7 @@ func localLine(bs []beat.Beat, o beat.Beat) (v, sd local) {
 // cutAt parts the stretch before beat k; a segment that holds both sides goes
 // to the part with more of its beats.
 func (s stretch) cutAt(k int) (a, b stretch) {
-	a, b = stretch{period: s.period}, stretch{period: s.period}
+	a, b = stretch{period: s.period, hum: s.hum}, stretch{period: s.period, hum: s.hum}
 	for _, x := range s.beats {
 		if x.K < k {
 			a.beats = append(a.beats, x)

@@ -34,6 +34,9 @@ func (h *hearing) unlike(st stretch, o Options) string {
 	if hi, lo := math.Max(m0, m1), math.Min(m0, m1); hi > mostMisfit || hi > oneMisfit && hi > 4*lo {
 		return "a sound that comes evenly, but each time different, as music or work does: no watch"
 	}
+	if st.hum && !strikes(st) {
+		return "a hum of the mains, and no strike in it: move the pickup away from transformers and lamps, and check its screen"
+	}
 	if soft(st) {
 		return "a sound that comes evenly, but swells and fades instead of striking, as music or an engine does: no watch"
 	}
@@ -41,6 +44,24 @@ func (h *hearing) unlike(st stretch, o Options) string {
 		return "a sound that comes evenly, but louder and softer in bars, as music does: no watch"
 	}
 	return ""
+}
+
+// strikes tells whether either side's averaged sound holds a rise that is
+// clear beyond doubt: hum leaves ripples at thirds of its period, which are
+// none.
+func strikes(st stretch) bool {
+	for s := range 2 {
+		p, _ := merge(st.segs, s)
+		if p.N == 0 {
+			continue
+		}
+		for _, o := range whiten(p).onsets(2 * riseSigmas) {
+			if o.rise > 0.7 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // soft tells whether neither side's averaged sound rises as a strike does.
