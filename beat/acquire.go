@@ -18,7 +18,7 @@ const (
 	longestBeat  = 1.06                  // s
 	longestHalf  = 3600.0 / 7000 * 1.02  // s
 	// mostShift is how far a beat error may move a beat, as a part of the
-	// beat: a tenth covers 12 ms at 18 000.
+	// beat: a tenth covers 10 ms at 36 000.
 	mostShift = 0.115
 )
 
@@ -121,9 +121,6 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 		T = refineByFold(y, T)
 		p := fold(y, T)
 		at, height := halfPeak(p)
-		if height < 0.25 && T != 2*beat {
-			continue
-		}
 		if height < 0.25 {
 			continue
 		}

@@ -1,6 +1,13 @@
 package beat
 
-import "math"
+import (
+	"math"
+
+	"beatwright/dsp"
+)
+
+// mergeReach is how far templates of one run may have shifted, cells: half a ms.
+const mergeReach = 12
 
 // Merge adds up the profiles of one side over segments. Profiles that did not
 // share a template are shifted onto the one of most beats by the correlation
@@ -23,7 +30,9 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 		if p.N == 0 || len(p.Loud) != len(ref.Loud) {
 			continue
 		}
-		lags[i] = lagOf(ref.Loud, p.Loud)
+		if &p.Loud[0] != &ref.Loud[0] { // one template: no shift
+			lags[i] = dsp.Lag(ref.Loud, p.Loud, mergeReach)
+		}
 		for b := range total {
 			addShifted(total[b], p.Energy[b], lags[i], float64(p.N))
 		}
@@ -37,25 +46,6 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 		sum.Energy = append(sum.Energy, e)
 	}
 	return sum, lags
-}
-
-// lagOf is how many cells b lies behind a, by the peak of their correlation.
-func lagOf(a, b []float32) float64 {
-	if len(a) == 0 || &a[0] == &b[0] {
-		return 0
-	}
-	const reach = 12
-	c := make([]float64, 2*reach+1)
-	best := 1
-	for d := range c {
-		for i := reach; i < len(a)-reach; i++ {
-			c[d] += float64(a[i]) * float64(b[i+d-reach])
-		}
-		if d > 0 && d < len(c)-1 && c[d] > c[best] {
-			best = d
-		}
-	}
-	return parabola(c, best) - reach
 }
 
 // addShifted adds w·src, advanced by lag cells, to dst.

@@ -3,6 +3,8 @@ package beat
 import (
 	"math"
 	"slices"
+
+	"beatwright/dsp"
 )
 
 // A template is the mean log-loudness of one side's beats on the grid, with
@@ -148,7 +150,6 @@ func quiet(y []float64) (level, spread float64) {
 type matched struct {
 	at    float64 // cells
 	score float64 // 1: as loud and as shaped as the mean; 0: nothing there
-	fit   float64 // correlation coefficient over the active part
 	miss  float64 // mean square misfit over the active part
 }
 
@@ -181,7 +182,7 @@ func (t *template) match(c *cutter, at float64, reach int, own bool) matched {
 			best = d
 		}
 	}
-	p := parabola(corr, best)
+	p, _ := dsp.Peak(corr, best)
 	out := matched{at: float64(k) + p - float64(reach) - 1}
 	out.judge(m, y[best:best+n])
 	return out
@@ -189,20 +190,18 @@ func (t *template) match(c *cutter, at float64, reach int, own bool) matched {
 
 // judge compares the sound y with the template m where it fitted best.
 func (r *matched) judge(m, y []float64) {
-	var sm, sy, mm, yy, my float64
+	var sm, sy, mm, my float64
 	for i, v := range m {
 		sm += v
 		sy += y[i]
 		mm += v * v
-		yy += y[i] * y[i]
 		my += v * y[i]
 		r.miss += (y[i] - v) * (y[i] - v)
 	}
 	n := float64(len(m))
 	r.miss /= n
-	mm, yy, my = mm-sm*sm/n, yy-sy*sy/n, my-sm*sy/n
+	mm, my = mm-sm*sm/n, my-sm*sy/n
 	r.score = my / (mm + 1e-12)
-	r.fit = my / math.Sqrt(mm*yy+1e-12)
 }
 
 // without is the active part less the share of a beat cut at fraction f.
@@ -213,15 +212,6 @@ func (t *template) without(y []float64, reach int, f float64) []float64 {
 		m[i] = (n*t.mean[t.lo+i] - cubic(y, i+reach+1, f)) / (n - 1)
 	}
 	return m
-}
-
-func parabola(y []float64, i int) float64 {
-	a, b, c := y[i-1], y[i], y[i+1]
-	d := a - 2*b + c
-	if d >= 0 {
-		return float64(i)
-	}
-	return float64(i) + math.Max(-1, math.Min(1, 0.5*(a-c)/d))
 }
 
 // loud is the mean as it is kept.

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"beatwright/beat"
+	"beatwright/dsp"
 	"beatwright/estimate"
 )
 
@@ -16,7 +17,8 @@ type shape struct {
 	origin int
 	cell   float64 // s
 	noise  float64
-	n      int // beats
+	n      int     // beats
+	top    float64 // greatest mean log-loudness, over the floor
 	// riseNoise is the standard deviation of the rises (onset.go) that noise
 	// alone makes.
 	riseNoise float64
@@ -30,22 +32,6 @@ func merge(segs []*beat.Segment, side int) (beat.Profile, []float64) {
 		ps[i] = s.Profile[side]
 	}
 	return beat.Merge(ps)
-}
-
-// lagOf is how many cells b lies behind a, by the peak of their correlation
-// within ±reach.
-func lagOf(a, b []float64, reach int) float64 {
-	c := make([]float64, 2*reach+1)
-	best := 1
-	for d := range c {
-		for i := reach; i < len(a)-reach; i++ {
-			c[d] += a[i] * b[i+d-reach]
-		}
-		if d > 0 && d < len(c)-1 && c[d] > c[best] {
-			best = d
-		}
-	}
-	return vertex(c, best) - float64(reach)
 }
 
 // whiten makes the shape of a profile.
@@ -66,6 +52,9 @@ func whiten(p beat.Profile) shape {
 	}
 	for i := range s.z {
 		s.z[i] /= math.Max(total, 1e-9)
+	}
+	for _, v := range p.Loud {
+		s.top = math.Max(s.top, float64(v))
 	}
 	s.z = narrow(s.z)
 	s.noise = localSpread(s.z, quietAt)
@@ -119,7 +108,7 @@ func localSpread(x []float64, mask []bool) float64 {
 			continue
 		}
 		b := x[k*blockCells : (k+1)*blockCells]
-		m := mean(b)
+		m := dsp.Mean(b)
 		for _, v := range b {
 			dev = append(dev, v-m)
 		}
@@ -127,14 +116,6 @@ func localSpread(x []float64, mask []bool) float64 {
 	// A block's own mean takes one of its degrees of freedom, and as cells
 	// are smoothed about a tenth of the variance with it.
 	return math.Max(estimate.MAD(dev)*1.06, 1e-6)
-}
-
-func mean(x []float64) float64 {
-	var s float64
-	for _, v := range x {
-		s += v
-	}
-	return s / float64(len(x))
 }
 
 // narrow smooths with binomial weights of order 4 (standard deviation one
@@ -146,16 +127,4 @@ func narrow(x []float64) []float64 {
 		out[i] = (6*x[i] + 4*(at(i-1)+at(i+1)) + at(i-2) + at(i+2)) / 16
 	}
 	return out
-}
-
-// vertex refines the maximum of y at i by a parabola.
-func vertex(y []float64, i int) float64 {
-	if i <= 0 || i >= len(y)-1 {
-		return float64(i)
-	}
-	d := y[i-1] - 2*y[i] + y[i+1]
-	if d >= 0 {
-		return float64(i)
-	}
-	return float64(i) + math.Max(-1, math.Min(1, 0.5*(y[i-1]-y[i+1])/d))
 }

@@ -144,8 +144,8 @@ func inflation(r []float64) float64 {
 }
 
 // The trend of the middles (s per s, standard deviation) that a swing of 200°
-// with 12 ms from unlocking to drop may hide (chosen): unheardTrend where its
-// unlocking is not heard and it may change by 8° in half a minute, as after a
+// with 12 ms from unlocking to drop may hide (chosen): unheardTrend where it is
+// not measured and it may change by 8° in half a minute, as after a
 // fresh turn or on a flagging mainspring; briefTrend where it is heard, but
 // not for long enough to see it change: 3°.
 const (
@@ -220,15 +220,8 @@ func (s shape) moved(seg shape, i int) (move, bool) {
 	}
 	a := logs(s.z[i-lead : i+n])
 	b := logs(seg.z[i-lead-reach : i+n+reach])
-	c := make([]float64, 2*reach+1)
-	best := 0
-	for d := range c {
-		c[d] = correlation(a, b[d:d+len(a)])
-		if c[d] > c[best] {
-			best = d
-		}
-	}
-	if best == 0 || best == len(c)-1 || c[best] < 0.5 {
+	r, lag, peak := slide(a, b, reach)
+	if !peak || r < 0.5 {
 		return move{}, false
 	}
 	var steep float64
@@ -238,7 +231,7 @@ func (s shape) moved(seg shape, i int) (move, bool) {
 	}
 	// Scatter of a mean of n beats' strikes joins the noise of the profile.
 	sd := seg.noise * 1.6 / math.Sqrt(steep)
-	return move{by: (vertex(c, best) - float64(reach)) * s.cell, sd: math.Hypot(sd*s.cell, strikeScatter/math.Sqrt(float64(seg.n)))}, true
+	return move{by: lag * s.cell, sd: math.Hypot(sd*s.cell, strikeScatter/math.Sqrt(float64(seg.n)))}, true
 }
 
 // strikeScatter is how much a strike of one beat scatters against the beat's

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"beatwright/balance"
+	"beatwright/dsp"
 	"beatwright/unit"
 )
 
@@ -111,7 +112,7 @@ func apartness(sh [2]shape, period unit.Seconds) float64 {
 	if len(sh[0].z) == 0 || len(sh[0].z) != len(sh[1].z) {
 		return 0
 	}
-	return lagOf(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.11*float64(period)/2))
+	return dsp.Lag(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.11*float64(period)/2))
 }
 
 // sidesApart is how far the drops of unlike sides may lie from where the
@@ -184,15 +185,24 @@ func like(a shape, ia int, b shape, ib int, span float64) (r, lag float64) {
 		return 0, 0
 	}
 	la, lb := logs(a.z[ia-lead:ia+n]), logs(b.z[ib-lead-reach:ib+n+reach])
+	r, lag, _ = slide(la, lb, reach)
+	return r, lag
+}
+
+// slide finds where a lies best within b, which is longer by reach at either
+// end: the correlation there, the shift in cells, and whether it is a peak
+// and not an end of the reach.
+func slide(a, b []float64, reach int) (r, lag float64, peak bool) {
 	c := make([]float64, 2*reach+1)
 	best := 0
 	for d := range c {
-		c[d] = correlation(la, lb[d:d+len(la)])
+		c[d] = correlation(a, b[d:d+len(a)])
 		if c[d] > c[best] {
 			best = d
 		}
 	}
-	return c[best], vertex(c, best) - float64(reach)
+	at, _ := dsp.Peak(c, best)
+	return c[best], at - float64(reach), best > 0 && best < len(c)-1
 }
 
 func logs(z []float64) []float64 {
