@@ -2,7 +2,7 @@
 //
 // It finds the beat rate, follows the beats, dates each by the averaged sound
 // of its own side, and keeps what is needed to look closer: the mean profile
-// of either side over segments of about ten seconds. It judges no watch and
+// of either side over segments of about five seconds. It judges no watch and
 // gives no rate: package measure does that. What it leaves out it says, with
 // the reason.
 //

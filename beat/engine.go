@@ -174,7 +174,7 @@ func (e *Engine) step() {
 func (e *Engine) cells(sec float64) int64 { return int64(sec / e.tapes[0].cell()) }
 
 // search tries to find a watch, every half second: in the last two and a half
-// seconds, and in all since the search began.
+// seconds, and in all since the search began (8 to 10 s at most).
 func (e *Engine) search(final bool) {
 	end := e.endCell()
 	if !final && end-e.tried < e.cells(tryEvery) {

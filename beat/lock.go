@@ -34,7 +34,7 @@ type moment struct {
 	why   Reason
 }
 
-// seconds converts cells to the layout's reach in whole cells.
+// reachOf is a reach in seconds as whole cells.
 func (r *run) reachOf(sec float64) int { return max(6, int(sec/r.c.tape.cell())) }
 
 // lock follows the find through cells [from, to) and reports whether what is
@@ -97,8 +97,8 @@ func (r *run) steady() bool {
 		r.line.Scale < mostScatter*r.line.Slope
 }
 
-// steadyEnough asks the same of a whole run at its end: what locked by chance
-// does not go on.
+// steadyEnough asks the like of the last hundred beats of a run at its end,
+// half of them heard: what locked by chance does not go on.
 func (r *run) steadyEnough() bool {
 	r.refit(100)
 	n := r.beats[max(0, len(r.beats)-100):]

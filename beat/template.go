@@ -28,7 +28,7 @@ type template struct {
 
 // layout fixes how much around a beat is cut, in cells: the part before must
 // hold the earliest unlocking (amplitude 50°, lift 58°: 0.40 of a beat before
-// the drop), the part after the ringing.
+// the drop; a weaker swing than 47° at that lift is cut off), the part after the ringing.
 type layout struct{ pre, post int }
 
 func layoutFor(beatCells float64) layout {

@@ -31,7 +31,8 @@ const warmUp unit.Seconds = 0.008
 
 // NewBank prepares a bank for sound of the given rate. Cells are as near to
 // the wanted duration as whole samples allow. Bands that reach beyond 0.45 of
-// the rate are cut there; bands that begin beyond it are left out.
+// the rate are cut there; bands that begin beyond 0.36 of it, too
+// narrow to be of use, are left out.
 func NewBank(rate unit.Hertz, bands []Band, cell unit.Seconds) *Bank {
 	b := &Bank{Rate: rate, Step: max(1, int(math.Round(float64(cell)*float64(rate))))}
 	b.Warm = int(float64(warmUp)*float64(rate))/b.Step*b.Step + b.Step

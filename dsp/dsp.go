@@ -1,5 +1,5 @@
 // Package dsp holds the signal routines the engine stands on: filters, band
-// energies on a fixed grid, autocorrelation, folding, peaks.
+// energies on a fixed grid, autocorrelation, lags, peaks.
 //
 // It knows no watches. Every setting is in hertz and seconds, never in
 // samples, so that 44.1 and 96 kHz agree. Nothing here keeps state between

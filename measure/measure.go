@@ -105,7 +105,7 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 	take := func(p sound.Piece) {
 		if p.CutBefore > 0 {
 			ms := 1e3 * float64(p.CutBefore) / float64(f.Rate)
-			h.changes = append(h.changes, reading.Change{At: unit.Seconds(float64(p.At-p.CutBefore) / float64(f.Rate)), What: reading.Insertion, Ms: &ms})
+			h.changes = append(h.changes, reading.Change{At: seconds(p.At-p.CutBefore-cut, f), What: reading.Insertion, Ms: &ms})
 			cut += p.CutBefore
 		}
 		h.level.add(p.Samples)

@@ -25,9 +25,8 @@ const (
 	// 95 % is 47.5.
 	uncheckedPPM = 47.5
 	// assumedLift is what most levers of the last seventy years have, within
-	// assumedLiftU95 (common practice; from memory).
-	assumedLift    unit.Degrees = 52
-	assumedLiftU95 unit.Degrees = 4
+	// movement.AssumedLiftU95 (common practice; from memory).
+	assumedLift unit.Degrees = 52
 )
 
 // results makes the readings of a hearing.
@@ -57,11 +56,12 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 		res.Refusal = &r
 		return res
 	}
-	if why := h.unlike(best, o); why != "" {
+	v := look(best, liftOf(o).angle)
+	if why := unlike(best, v); why != "" {
 		res.Refusal = &reading.Refusal{Code: reading.Periodic, Why: why}
 		return res
 	}
-	w, p, profiles := h.watch(best, o)
+	w, p, profiles := h.watch(best, v, o)
 	res.Profiles = profiles[:]
 	w.Changes = append(w.Changes, h.changesIn(from, to)...)
 	w.Changes = append(w.Changes, changes...)
@@ -97,11 +97,10 @@ func inOrder(cs []reading.Change) []reading.Change {
 }
 
 // watch measures a stretch.
-func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile) {
+func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]Profile) {
 	lift := liftOf(o)
-	v := look(st, lift.angle)
-	mid, trendSd := v.middles(st)
 	sw := h.cautious(v.swing(st.period, lift.angle, 0))
+	mid, trendSd := v.middles(st, sw.standing == reading.Measured)
 	if sw.changing && sw.standing != reading.Measured {
 		trendSd = math.Hypot(trendSd, lostTrend(st.span()))
 	}
@@ -118,9 +117,6 @@ func (h *hearing) watch(st stretch, o Options) (reading.Watch, pace, [2]Profile)
 	setRate(&w, p, o)
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v.m, v.ok, sw)
-	if w.BeatError != nil && w.Amplitude.Standing != reading.Measured {
-		w.BeatError.Degrees = nil // an angle needs a swing
-	}
 	w.Settling = settling(v.parts)
 	warn(&w, h, lift)
 	if sw.either && sw.standing == reading.AtMost {
@@ -205,7 +201,7 @@ func (l lift) reading() reading.Lift {
 }
 
 func liftOf(o Options) lift {
-	l := lift{assumedLift, assumedLiftU95, reading.Assumed}
+	l := lift{assumedLift, movement.AssumedLiftU95, reading.Assumed}
 	if o.Movement != nil {
 		if angle, u95, standing, ok := o.Movement.KnownLift(); ok {
 			l = lift{angle, u95, reading.Standing(standing)}
@@ -250,7 +246,8 @@ func setBeatError(w *reading.Watch, p pace, m [2]sounds, ok [2]bool, sw swing) {
 	}
 	drop, dropU := apartBy(p, m, func(x sounds) (onset, float64) { return x.drop, x.dropAt })
 	e := reading.BeatError{Value: drop, U95: dropU, By: "drop"}
-	if sw.standing == reading.Measured {
+	// Not by sw: an escapement without a lift has neither unlocking nor angle.
+	if w.Amplitude.Standing == reading.Measured {
 		first, firstU := apartBy(p, m, func(x sounds) (onset, float64) { return *x.first, x.at })
 		d := drop
 		e = reading.BeatError{Value: first, U95: firstU, By: "unlocking", ByDrop: &d}

@@ -14,7 +14,7 @@ const tauLeast, tauMost = 6.0, 60.0
 
 // settling fits A(t) = A∞ + (A0 − A∞)·exp(−(t − t0)/τ) to the swings of the
 // segments. nil where fewer than four show theirs, or where the swing did not
-// change by more than its doubt.
+// change by more than twice the doubts of both its ends.
 func settling(parts []part) *reading.Settling {
 	var t, a, u []float64
 	for _, p := range parts {

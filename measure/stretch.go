@@ -88,8 +88,8 @@ func within(bs []beat.Beat, from, to unit.Seconds) []beat.Beat {
 }
 
 // between names the change from one run to the next. A watch that was hidden
-// for longer than turnedSec, or found at another rate, was turned or handled;
-// otherwise its phase stepped.
+// for longer than turnedSec was turned or handled; one found at once in its old
+// phase and rate was only not heard; otherwise its phase stepped.
 func between(a, b *beat.Run, at unit.Seconds) reading.Change {
 	const turnedSec = 1.5
 	last := lastAt(a)
@@ -174,7 +174,7 @@ func rms2(s stretch) float64 {
 	return sum
 }
 
-// strongest compares, at every place with enough beats to either side, the
+// strongest compares, at every second place with enough beats to either side, the
 // lines through the nearest beats before and after it.
 func (s stretch) strongest() (at int, c reading.Change, ok bool) {
 	const reach = 40
@@ -200,7 +200,7 @@ func (s stretch) strongest() (at int, c reading.Change, ok bool) {
 		}
 		gap := float64(unit.Day) * (l.slope/r.slope - 1)
 		gsd := float64(unit.Day) * math.Hypot(lsd.slope, rsd.slope) / l.slope
-		if score := math.Min(math.Abs(gap)/(stepSigmas*gsd), math.Abs(gap)/leastRateGap); score > best*1.0 && math.Abs(step) < leastStep {
+		if score := math.Min(math.Abs(gap)/(stepSigmas*gsd), math.Abs(gap)/leastRateGap); score > best && math.Abs(step) < leastStep {
 			best, at, ok = score, bs[j].K, true
 			c = reading.Change{At: bs[j].At, What: reading.RateStep, PerDay: &gap}
 		}

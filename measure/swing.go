@@ -26,7 +26,7 @@ type swing struct {
 const (
 	// defSec is the standard deviation of an interval by what "onset" means:
 	// strikes that swell unlike one another. Measured over simulated watches
-	// of many shapes (docs/accuracy.md).
+	// of many shapes (onset.go).
 	defSec = 40e-6
 	// enough is the odds at which the first sound is called the unlocking. A
 	// wrong swing shown as measured costs more than ten bounds.

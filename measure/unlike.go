@@ -23,7 +23,7 @@ const (
 )
 
 // unlike tells in what a steady beat is not a watch's; empty if in nothing.
-func (h *hearing) unlike(st stretch, o Options) string {
+func unlike(st stretch, v view) string {
 	var miss [2][]float64
 	for _, b := range st.beats {
 		if b.Why == "" {
@@ -34,10 +34,10 @@ func (h *hearing) unlike(st stretch, o Options) string {
 	if hi, lo := math.Max(m0, m1), math.Min(m0, m1); hi > mostMisfit || hi > oneMisfit && hi > 4*lo {
 		return "a sound that comes evenly, but each time different, as music or work does: no watch"
 	}
-	if st.hum && !strikes(st) {
+	if st.hum && !v.strikes() {
 		return "a hum of the mains, and no strike in it: move the pickup away from transformers and lamps, and check its screen"
 	}
-	if soft(st) {
+	if v.soft() {
 		return "a sound that comes evenly, but swells and fades instead of striking, as music or an engine does: no watch"
 	}
 	if barred(st.beats) {
@@ -49,14 +49,11 @@ func (h *hearing) unlike(st stretch, o Options) string {
 // strikes tells whether either side's averaged sound holds a rise that is
 // clear beyond doubt: hum leaves ripples at thirds of its period, which are
 // none.
-func strikes(st stretch) bool {
-	for s := range 2 {
-		p, _ := merge(st.segs, s)
-		if p.N == 0 {
-			continue
-		}
-		for _, o := range whiten(p).onsets(2 * riseSigmas) {
-			if o.rise > 0.7 {
+func (v view) strikes() bool {
+	const rise = 0.7 // ln: a doubling
+	for _, m := range v.m {
+		for _, o := range m.s.onsets(2 * riseSigmas) {
+			if o.rise > rise {
 				return true
 			}
 		}
@@ -65,17 +62,11 @@ func strikes(st stretch) bool {
 }
 
 // soft tells whether neither side's averaged sound rises as a strike does.
-func soft(st stretch) bool {
+func (v view) soft() bool {
 	rise, top := 0.0, 0.0
-	for s := range 2 {
-		p, _ := merge(st.segs, s)
-		if p.N == 0 {
-			continue
-		}
-		for _, v := range p.Loud {
-			top = math.Max(top, float64(v))
-		}
-		for _, o := range whiten(p).onsets(riseSigmas) {
+	for _, m := range v.m {
+		top = math.Max(top, m.s.top)
+		for _, o := range m.s.onsets(riseSigmas) {
 			rise = math.Max(rise, o.rise)
 		}
 	}

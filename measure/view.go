@@ -104,8 +104,8 @@ func (v *view) halve(st stretch, lift unit.Degrees) {
 	}
 }
 
-// doubtOdd takes the marks from parts whose interval jumps away from both
-// neighbours': between disturbances a swing follows free decay and drive with
+// doubtOdd takes the marks from parts whose interval jumps away from the
+// median of the nearest three: between disturbances a swing follows free decay and drive with
 // a time constant of 16–25 s (Q·T/π), so a jump is a misreading.
 func (v *view) doubtOdd() {
 	var k []int
@@ -170,8 +170,8 @@ func over(crest float64) float64 { return math.Max(crest-1, 0.01) }
 // interval is the mean of the sides, s.
 func (p part) interval() float64 { return (p.m[0].interval() + p.m[1].interval()) / 2 }
 
-// swing weighs the whole and the parts. When every segment shows its
-// unlocking for certain, their mean is the swing: a swing that changes smears
+// swing weighs the whole and the parts. When every segment shows its unlocking
+// for certain, or seven in ten that agree, their mean is the swing: a swing that changes smears
 // the whole's profile, not theirs. The whole alone is believed only where
 // nothing says that the swing changed: the first edge of a smeared profile is
 // that of its lowest swing.
@@ -266,9 +266,8 @@ func differ(got []swing) bool {
 	return hi > 1.08*lo
 }
 
-// meanOf is the mean of the segments' swings. What an onset's definition
-// costs they share; what noise costs, and how they scatter, falls with their
-// number.
+// meanOf is the mean of the segments' swings, and of their doubts: what an
+// onset's definition costs they share, and it is nearly all.
 func meanOf(got []swing, whole swing) swing {
 	n := float64(len(got))
 	m := swing{standing: reading.Measured, odds: got[0].odds}
@@ -290,10 +289,10 @@ func meanOf(got []swing, whole swing) swing {
 
 // middles gives the correction of dates to middles over the stretch and the
 // standard deviation of the rate it leaves (rate.go).
-func (v view) middles(st stretch) (middleAt, float64) {
+func (v view) middles(st stretch, measured bool) (middleAt, float64) {
 	none := func(float64) float64 { return 0 }
 	unheard := unheardTrend
-	if bothFirst(v.m, v.ok) {
+	if measured {
 		unheard = briefTrend
 	}
 	at, c, sd := v.bySegment(st)
