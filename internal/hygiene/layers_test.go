@@ -22,6 +22,7 @@ var layers = []layer{
 		"escapement", "balance", "train", "mainspring", "seal", "thread", "position", "movement",
 		"hairspring", "handcheck", "nudge",
 	}, "one subject a package, checked against its source alone; no sound and no jobs"},
+	{[]string{"wave"}, "it finds what recurs in any dated series and knows no sound"},
 	{[]string{"sound"}, "it reads sound of any kind and knows no watches"},
 	{[]string{"synth"}, "it proves the engine, so it shares nothing with it"},
 	{[]string{"beat"}, "it dates beats and does not say what they mean"},
@@ -29,8 +30,10 @@ var layers = []layer{
 	{[]string{"internal/say"}, "words and figures, for terminal, page and paper alike"},
 	{[]string{"measure"}, "the engine knows no jobs and prints nothing"},
 	{[]string{"round", "grade", "poise", "causes"}, "they judge readings, however those came about"},
+	{[]string{"intake"}, "what is asked and tried is data, whoever keeps the answers"},
 	{[]string{""}, "the record knows no sound; storage is behind its interfaces"},
-	{[]string{"internal/sqlite", "internal/files"}, "storage knows neither page nor engine"},
+	{[]string{"internal/files", "internal/picture"}, "files and pictures know no record"},
+	{[]string{"internal/sqlite"}, "storage knows neither page nor engine"},
 	{[]string{"internal/listen"}, "sources of sound do not know what is done with it"},
 	{[]string{"internal/live"}, "the one place where sound and record meet; it knows no page"},
 	{[]string{"internal/explain", "internal/reckoning"}, "what a command and a page both give, without either"},
@@ -51,7 +54,7 @@ var narrower = map[string]struct {
 	"internal/web": {
 		[]string{
 			"unit", "estimate", "position", "movement", "sound", "reading", "measure", "round", "grade", "poise", "causes",
-			"", "internal/live", "internal/say", "internal/explain", "internal/reckoning", "internal/plot", "internal/sheet",
+			"intake", "", "internal/live", "internal/say", "internal/explain", "internal/reckoning", "internal/plot", "internal/sheet",
 		},
 		"the page asks the record through the root's interfaces, never the storage itself",
 	},
