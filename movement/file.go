@@ -156,6 +156,16 @@ func (m Movement) doubts() []string {
 // MarshalJSON writes the movement file, leaving out what is not known.
 func (m Movement) MarshalJSON() ([]byte, error) { return json.Marshal(file(m)) }
 
+// UnmarshalJSON reads a movement file as Read does, passing over fields that
+// it does not know.
+func (m *Movement) UnmarshalJSON(b []byte) error {
+	read, _, err := Read(bytes.NewReader(b))
+	if err == nil {
+		*m = read
+	}
+	return err
+}
+
 // onOneLine prints a piece of the file for an error.
 func onOneLine(raw json.RawMessage) string {
 	var b bytes.Buffer

@@ -68,6 +68,7 @@ var onlyIn = map[string][]string{
 	"github.com/hajimehoshi/go-mp": {"sound"},
 	"github.com/pion/opus":         {"sound"},
 	"modernc.org/sqlite":           {"internal/sqlite"},
+	"github.com/pressly/goose":     {"internal/sqlite"},
 }
 
 func TestImportsPointOneWay(t *testing.T) {
