@@ -41,3 +41,33 @@ func niceStep(v float64) float64 {
 	}
 	return 10 * p
 }
+
+// whole widens the axis to whole steps, about n of them.
+func (a axis) whole(n int) axis {
+	step := niceStep((a.high - a.low) / float64(n))
+	if step > 0 {
+		a.low, a.high = math.Floor(a.low/step+1e-9)*step, math.Ceil(a.high/step-1e-9)*step
+	}
+	return a
+}
+
+// apart widens a range to at least so much, and to a hundredth of its values,
+// so that ticks need few digits.
+func apart(low, high, least float64) (l, h float64) {
+	least = math.Max(least, math.Max(math.Abs(low), math.Abs(high))/100)
+	if room := (least - (high - low)) / 2; room > 0 {
+		return low - room, high + room
+	}
+	return low, high
+}
+
+// within is at, held to the axis.
+func (a axis) within(v float64) float64 {
+	p := a.at(v)
+	return math.Max(math.Min(a.from, a.to), math.Min(math.Max(a.from, a.to), p))
+}
+
+// holds tells whether a value lies on the axis.
+func (a axis) holds(v float64) bool {
+	return v >= math.Min(a.low, a.high) && v <= math.Max(a.low, a.high)
+}

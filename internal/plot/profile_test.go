@@ -139,18 +139,18 @@ func TestProfilePictures(t *testing.T) {
 		{
 			"known", "profile-known.svg", inventedProfile(Known),
 			[]string{"±120.0°", ">unlocking<", ">impulse<", ">drop<", "is of the drawing", `class="area solid"`, "swinging left"},
-			[]string{"hatch\"", "not heard"},
+			[]string{"hatch", "not heard"},
 		},
 		{
 			"at most", "profile-at-most.svg", inventedProfile(AtMost),
-			[]string{"axis drawn for 120°, the most it can be", ">unlocking: not heard<", `class="hatch"`, "over the noise"},
+			[]string{"axis drawn for 120°, the most it can be", ">unlocking: not heard<", `class="hatch steel"`, "over the noise"},
 			[]string{`class="area solid"`},
 		},
 		{"either", "", either, []string{">unlocking: not heard for certain<"}, []string{">unlocking<"}},
 		{
 			"not told", "profile-not-told.svg", inventedProfile(NotTold),
 			[]string{"milliseconds from the drop", "the swing cannot be told", ">first beat<"},
-			[]string{"°", "swinging", `class="hatch"`, "wash\""},
+			[]string{"°", "swinging", `class="hatch steel"`, "wash\""},
 		},
 		{"one side", "", single, []string{"second beat: not heard", ">first beat<"}, nil},
 		{"no side", "", Profile{Standing: NotTold}, []string{"Not drawn: the sounds lie below the noise."}, nil},
