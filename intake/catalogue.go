@@ -163,6 +163,20 @@ var Default = sync.OnceValue(func() *Catalogue {
 	return c
 })
 
+// MarshalJSON writes the whole catalogue, each list in its order.
+func (c *Catalogue) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Questions []Question `json:"questions"`
+		Functions []Function `json:"functions"`
+		Wishes    []Wish     `json:"wishes"`
+		Custody   []Item     `json:"custody"`
+		Cautions  []Caution  `json:"cautions"`
+		First     []First    `json:"first"`
+		Signs     []Sign     `json:"signs"`
+		Claims    []Claim    `json:"claims"`
+	}{c.questions, c.functions, c.wishes, c.custody, c.cautions, c.first, c.signs, c.claims})
+}
+
 // Question finds a question by its id.
 func (c *Catalogue) Question(id string) (Question, bool) {
 	return find(c.questions, func(q Question) bool { return q.ID == id })
@@ -176,6 +190,49 @@ func (c *Catalogue) Function(id string) (Function, bool) {
 // Sign finds a sign by its id.
 func (c *Catalogue) Sign(id string) (Sign, bool) {
 	return find(c.signs, func(s Sign) bool { return s.ID == id })
+}
+
+// AllQuestions lists every question, the workshop's own last.
+func (c *Catalogue) AllQuestions() []Question { return slices.Clone(c.questions) }
+
+// AllFunctions lists every function check in order.
+func (c *Catalogue) AllFunctions() []Function { return slices.Clone(c.functions) }
+
+// Own lists the questions that the workshop added.
+func (c *Catalogue) Own() []Question {
+	return slices.DeleteFunc(c.AllQuestions(), func(q Question) bool { return !q.Own })
+}
+
+// Deciding is one of the ten items that are looked at before all others, for
+// the sign that it may show.
+type Deciding struct {
+	ID       string
+	Words    string
+	Group    Group // empty for a function check
+	Function bool
+}
+
+// Deciding lists those of the ten deciding items that fit the watch, in the
+// order in which they are met: told, closed, by hand, back off.
+func (c *Catalogue) Deciding(f Features) []Deciding {
+	var out []Deciding
+	add := func(groups ...Group) {
+		for _, g := range groups {
+			for _, q := range c.Questions(f, g) {
+				if q.Decides {
+					out = append(out, Deciding{q.ID, q.Words, g, false})
+				}
+			}
+		}
+	}
+	add(Told, Closed)
+	for _, fn := range c.Functions(f, Reported{}) {
+		if fn.Decides {
+			out = append(out, Deciding{fn.ID, fn.Words, "", true})
+		}
+	}
+	add(BackOff, MovementOut)
+	return out
 }
 
 // Signs lists all signs.

@@ -99,6 +99,11 @@ func (k *checker) functions() {
 				k.fault(f.ID, "comes after %q, which does not stand before it", clip(id))
 			}
 		}
+		for _, id := range f.Undoes {
+			if !before[id] {
+				k.fault(f.ID, "undoes %q, which does not stand before it", clip(id))
+			}
+		}
 		before[f.ID] = true
 	}
 }

@@ -43,6 +43,7 @@
 //	GS4           HSE Guidance Note GS4, pressure testing
 //	ISO2281       ISO 2281:1990
 //
-// of which the handbooks, the code and the guidance were read in part, and
-// the rest of the table in data/sources.json says what each is.
+// of which the handbooks, the code of practice and the guidance were read in
+// part only. The files in data use these keys; data/sources.json says how each
+// is printed.
 package intake

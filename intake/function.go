@@ -31,6 +31,9 @@ type Function struct {
 	Fits  Fits   `json:"fits,omitempty"`
 	// After must have worked, at least doubtfully, before this is tried.
 	After []string `json:"after,omitempty"`
+	// Undoes lists what must be done again once this was tried: the alarm is
+	// set again, the hands have gone on.
+	Undoes []string `json:"undoes,omitempty"`
 	// Gentle marks what only looks and listens, and so may always be tried.
 	Gentle bool `json:"gentle,omitempty"`
 	// AfterHarm marks what is safe after water or a hard fall.
@@ -112,18 +115,23 @@ type Barred struct {
 // or was left out.
 func Next(order []Function, done Answers) Progress {
 	var p Progress
-	byID := map[string]Function{}
+	byID, undone := map[string]Function{}, map[string]string{}
 	for _, fn := range order {
 		byID[fn.ID] = fn
 		if p.Stopped == "" && done[fn.ID].resists(fn) {
 			p.Stopped = fn.ID
+		}
+		if o := done[fn.ID].outcome(fn); o != "" && o != NotTried {
+			for _, id := range fn.Undoes {
+				undone[id] = fn.Words
+			}
 		}
 	}
 	for _, fn := range order {
 		if done[fn.ID].outcome(fn) != "" {
 			continue
 		}
-		if b, ok := p.bar(fn, byID, done); ok {
+		if b, ok := p.bar(fn, byID, done, undone); ok {
 			p.Barred = append(p.Barred, b)
 		} else {
 			p.May = append(p.May, fn)
@@ -132,7 +140,9 @@ func Next(order []Function, done Answers) Progress {
 	return p
 }
 
-func (p Progress) bar(fn Function, byID map[string]Function, done Answers) (Barred, bool) {
+// bar tells why fn may not be tried now. undone holds what a later check has
+// undone, with that check's words.
+func (p Progress) bar(fn Function, byID map[string]Function, done Answers, undone map[string]string) (Barred, bool) {
 	if p.Stopped != "" && !fn.Gentle {
 		return Barred{fn, "stopped at \"" + byID[p.Stopped].Words + "\": nothing that resists is forced", true}, true
 	}
@@ -146,6 +156,8 @@ func (p Progress) bar(fn Function, byID map[string]Function, done Answers) (Barr
 			return Barred{fn, "first: " + first.Words, false}, true
 		case o == Fails, o == NotTried && !first.Unsure:
 			return Barred{fn, "needs first: " + first.Words + " (" + o.Words() + ")", true}, true
+		case undone[id] != "":
+			return Barred{fn, "no longer sure: " + first.Words + " (since: " + undone[id] + ")", true}, true
 		}
 	}
 	return Barred{}, false

@@ -71,7 +71,11 @@ var spoken = []struct {
 	},
 	{"diver, divers, diver s, diving", diver},
 	{"lever setting, lever set, leverset", func(f *Features, is bool) { f.LeverSet = known(is) }},
-	{"chronometer, small seconds, sub seconds, centre seconds, center seconds, sweep seconds, seconds", func(*Features, bool) {}},
+	{
+		"chronometer, small seconds, sub seconds, centre seconds, center seconds, sweep seconds, seconds, " +
+			"hour hand, minute hand, seconds hand, second hand, sweep hand, one hand, 8 day, eight day, 8 days, eight days",
+		func(*Features, bool) {},
+	},
 }
 
 func winding(w Winding) func(*Features, bool) {
@@ -117,25 +121,27 @@ func diver(f *Features, is bool) {
 	}
 }
 
-// phrases and fillers are what ParseKind looks up; longestPhrase bounds it.
-var (
-	phrases       = map[string]func(*Features, bool){}
-	longestPhrase = 1
-	fillers       = map[string]bool{}
-)
-
-func init() {
+// phrases are what ParseKind looks up, longestPhrase its longest, in words.
+var phrases, longestPhrase = func() (map[string]func(*Features, bool), int) {
+	all, longest := map[string]func(*Features, bool){}, 1
 	for _, s := range spoken {
 		for words := range strings.SplitSeq(s.words, ", ") {
-			phrases[words] = s.set
-			longestPhrase = max(longestPhrase, len(strings.Fields(words)))
+			all[words] = s.set
+			longest = max(longest, len(strings.Fields(words)))
 		}
 	}
+	return all, longest
+}()
+
+// fillers say nothing here.
+var fillers = func() map[string]bool {
 	const passed = "a an and the with of in on its it is has for by to from or also plus watch watches case cased old new " +
-		"gold golden steel silver gilt plated platinum titanium ladies lady gents man men s mans mens small large big thin dress " +
-		"lever swiss english american function functions complication crown phase winding wound simple plain three hands hand's " +
-		"jewel jewels jewelled movement mechanical vintage antique round square case dial"
+		"gold golden steel silver gilt plated platinum titanium ladies lady gents man men s man's mens small large big thin dress " +
+		"lever swiss english american function functions complication crown phase winding wound simple plain three hands " +
+		"jewel jewels jewelled movement mechanical vintage antique round square dial"
+	all := map[string]bool{}
 	for w := range strings.FieldsSeq(passed) {
-		fillers[w] = true
+		all[w] = true
 	}
-}
+	return all
+}()
