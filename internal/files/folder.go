@@ -165,11 +165,16 @@ func (f *Folder) mayWrite() error {
 	}
 }
 
-// begin and end mark a file in incoming as being written here.
-func (f *Folder) begin(name string) {
+// begin and end mark a file in incoming as being written here; begin is false
+// if it is so already.
+func (f *Folder) begin(name string) bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	if f.active[name] {
+		return false
+	}
 	f.active[name] = true
+	return true
 }
 
 func (f *Folder) end(name string) {

@@ -68,16 +68,22 @@ func (f *Folder) Incoming(id string) (*Growing, error) {
 	if !goodID(id) {
 		return nil, fmt.Errorf("keep sound: %.80q: %w", id, ErrName)
 	}
+	if !f.begin(id) {
+		return nil, sameID(id)
+	}
 	g := &Growing{f: f, id: id}
-	f.begin(id)
 	if err := g.create(); err != nil {
 		f.end(id)
 		if errors.Is(err, fs.ErrExist) {
-			return nil, fmt.Errorf("keep sound %s: there is such a one already: %w", id, fs.ErrExist)
+			return nil, sameID(id)
 		}
 		return nil, storage("begin sound "+id, err)
 	}
 	return g, nil
+}
+
+func sameID(id string) error {
+	return fmt.Errorf("keep sound %s: there is such a one already: %w", id, fs.ErrExist)
 }
 
 // create makes both files and their names durable, so that the first Sync

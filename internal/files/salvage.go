@@ -18,7 +18,8 @@ type Unfinished struct {
 	Begun time.Time // zero where the sidecar is gone
 	// Name is set where the sound has its name already, and is whole; else
 	// it lies at Path, whole up to Durable samples, which are Bytes bytes;
-	// what follows may be sound, part of it, or rubbish.
+	// what follows may be sound, part of it, or rubbish. Both are empty where
+	// the sound is gone, which no crash does.
 	Name    Name
 	Path    string
 	Durable int64
@@ -83,10 +84,7 @@ func (f *Folder) salvage(id string) (u Unfinished, there bool, err error) {
 		return u, false, err
 	}
 	if last.Forgotten {
-		if f.readOnly {
-			return u, false, nil
-		}
-		return u, false, f.removeIncoming(id)
+		return u, false, f.clear(id)
 	}
 	if last.Finished != "" {
 		s, err := f.Stat(last.Finished)
@@ -102,14 +100,25 @@ func (f *Folder) salvage(id string) (u Unfinished, there bool, err error) {
 	s, err := f.disk.Stat(u.Path)
 	if errors.Is(err, fs.ErrNotExist) {
 		u.Path = ""
+		if u.Durable > 0 || len(u.Marks) > 0 {
+			return u, true, nil // lost, by no crash; the caller should say so
+		}
 		// Begun and lost before Incoming returned: nothing was promised.
-		return u, u.Durable > 0 || len(u.Marks) > 0, nil
+		return u, false, f.clear(id)
 	}
 	if err != nil {
 		return u, false, fmt.Errorf("look at sound %s: %w", id, err)
 	}
 	u.Size = s.Size()
 	return u, true, nil
+}
+
+// clear takes leftovers away, where that is allowed.
+func (f *Folder) clear(id string) error {
+	if f.readOnly {
+		return nil
+	}
+	return f.removeIncoming(id)
 }
 
 // readMarks reads the whole lines of a sidecar, and gives what its last ones
