@@ -107,9 +107,11 @@ type FunctionCheck struct {
 	Entry
 	Job ID `json:"job"`
 	// Item is the id of the function in the list of what is tried.
-	Item     string    `json:"item"`
-	What     string    `json:"what"`
-	Result   Result    `json:"result"`
+	Item   string `json:"item"`
+	What   string `json:"what"`
+	Result Result `json:"result"`
+	// Answers are the words tapped below it, by their ids.
+	Answers  []string  `json:"answers,omitempty"`
 	Signs    []string  `json:"signs,omitempty"`
 	Note     string    `json:"note,omitempty"`
 	Pictures []ID      `json:"pictures,omitempty"`

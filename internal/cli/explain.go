@@ -17,6 +17,7 @@ type explainCmd struct {
 	Movement    *string  `placeholder:"FILE.json" help:"What is known of the movement: lift, train, crown."`
 	ClockU95PPM *float64 `name:"clock-u95-ppm" placeholder:"PPM" help:"95 % doubt of the recording device's clock (47.5, never checked)."`
 	JSON        bool     `help:"Print one JSON object."`
+	Plot        *string  `placeholder:"FILE.svg" help:"Draw the rate by position and where the balance is heavy, on one sheet; with several stages the first beside the last."`
 }
 
 // mostClock is the largest doubt of a clock taken, ppm (chosen: a clock so
@@ -49,11 +50,21 @@ func (c *explainCmd) run(s *session) error {
 		return err
 	}
 	defer in.Close()
+	var sheet *sheetFile
+	if c.Plot != nil {
+		if sheet, err = newSheetFile(*c.Plot, c.Readings); err != nil {
+			return err
+		}
+		defer sheet.discard()
+	}
 	var out bytes.Buffer
-	if err := explain.Run(&out, in, o); err != nil {
+	if err := explain.Run(&out, sheet.keeping(in), o); err != nil {
 		if errors.Is(err, s.ctx.Err()) {
 			return s.ctx.Err()
 		}
+		return err
+	}
+	if err := sheet.draw(o); err != nil {
 		return err
 	}
 	return s.print(out.String())

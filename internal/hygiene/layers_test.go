@@ -34,9 +34,9 @@ var layers = []layer{
 	{[]string{""}, "the record knows no sound; storage is behind its interfaces"},
 	{[]string{"internal/files", "internal/picture"}, "files and pictures know no record"},
 	{[]string{"internal/sqlite"}, "storage knows neither page nor engine"},
+	{[]string{"internal/explain", "internal/reckoning"}, "what a command and a page both give, without either"},
 	{[]string{"internal/listen"}, "sources of sound do not know what is done with it"},
 	{[]string{"internal/live"}, "the one place where sound and record meet; it knows no page"},
-	{[]string{"internal/explain", "internal/reckoning"}, "what a command and a page both give, without either"},
 	{[]string{"internal/plot", "internal/sheet"}, "drawings and sheets know no page"},
 	{[]string{"internal/web"}, "the page does not know the command line"},
 	{[]string{"internal/cli"}, "it starts everything, so nothing may start it"},
@@ -54,7 +54,7 @@ var narrower = map[string]struct {
 	"internal/web": {
 		[]string{
 			"unit", "estimate", "position", "movement", "sound", "reading", "measure", "round", "grade", "poise", "causes",
-			"intake", "", "internal/live", "internal/say", "internal/explain", "internal/reckoning", "internal/plot", "internal/sheet",
+			"intake", "handcheck", "", "internal/live", "internal/say", "internal/explain", "internal/reckoning", "internal/plot", "internal/sheet",
 		},
 		"the page asks the record through the root's interfaces, never the storage itself",
 	},

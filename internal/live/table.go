@@ -1,0 +1,90 @@
+package live
+
+import (
+	"beatwright"
+	"beatwright/estimate"
+	"beatwright/internal/explain"
+	"beatwright/movement"
+	"beatwright/position"
+	"beatwright/reading"
+	"beatwright/round"
+	"beatwright/unit"
+)
+
+// What readings of one device and of one movement share, by name.
+const (
+	clockTerm = "clock"
+	liftTerm  = "lift angle"
+)
+
+// Readings gives what the newest readings of a job say, as a table takes them.
+// A hearing whose position is not known, or in which no watch was heard, has no
+// place in it.
+func Readings(p *beatwright.Papers) []round.Reading {
+	var out []round.Reading
+	for _, h := range p.Hearings {
+		if r, ok := ReadingOf(p, h); ok {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// ReadingOf gives what one hearing says, with what it shares with others named.
+func ReadingOf(p *beatwright.Papers, h *beatwright.Hearing) (round.Reading, bool) {
+	r := p.Latest(h.ID)
+	pos, err := position.Parse(h.Position)
+	if r == nil || r.Says.Watch == nil || err != nil {
+		return round.Reading{}, false
+	}
+	w := r.Says.Watch
+	out := round.Reading{
+		Position: pos, Standing: round.Standing(w.Amplitude.Standing),
+		State: round.State{
+			Hours: h.State.Hours, Chronograph: round.Chronograph(h.State.Chronograph), Stage: string(p.Stage(h)),
+			Cased: h.State.Cased, Temperature: h.State.Temperature,
+		},
+	}
+	if w.Rate != nil {
+		e := estimate.New(w.Rate.Value, w.Rate.U95Statistical).With(clockTerm, w.Clock.U95PPM*float64(unit.Day)/1e6)
+		out.Rate = &e
+	}
+	if b := w.BeatError; b != nil {
+		e := estimate.New(b.Value, b.U95)
+		out.BeatError = &e
+	}
+	out.Amplitude = swing(w)
+	return out, true
+}
+
+// swing is the amplitude with the lift's doubt as a shared part; a bound stands
+// as it is.
+func swing(w *reading.Watch) *estimate.Estimate {
+	a := w.Amplitude
+	if a.Value == nil {
+		return nil
+	}
+	if a.U95 == nil {
+		e := estimate.New(*a.Value, 0)
+		return &e
+	}
+	e := estimate.New(*a.Value, *a.U95)
+	if w.Lift.Value > 0 {
+		e = e.With(liftTerm, *a.Value*w.Lift.U95/w.Lift.Value)
+	}
+	return &e
+}
+
+// Explain works out what all readings of a job mean together.
+func Explain(p *beatwright.Papers) explain.Report {
+	o := explain.Options{Name: p.Job.Number, Movement: facts(p)}
+	return explain.Readings(Readings(p), o)
+}
+
+func facts(p *beatwright.Papers) *movement.Movement {
+	if p.Movement == nil {
+		return nil
+	}
+	m := p.Movement.Facts
+	return &m
+}

@@ -1,0 +1,136 @@
+package web
+
+import (
+	"html/template"
+	"strconv"
+	"strings"
+
+	"beatwright"
+	"beatwright/estimate"
+	"beatwright/internal/live"
+	"beatwright/internal/plot"
+	"beatwright/internal/say"
+	"beatwright/position"
+	"beatwright/round"
+)
+
+// roundStep is the place of a stage on the spine: what its rounds say in one
+// line.
+func (s *Server) roundStep(p *beatwright.Papers, name string, stages ...beatwright.Stage) step {
+	st := step{Name: name, Open: "hear"}
+	for _, h := range p.Hearings {
+		for _, stage := range stages {
+			if p.Stage(h) == stage {
+				at := h.At
+				st.When = &at
+			}
+		}
+	}
+	if st.When == nil {
+		return st
+	}
+	st.Link, st.LinkName = "/jobs/"+p.Job.Number+"/positions", "Positions"
+	table := round.NewTable(live.Readings(p))
+	for _, stage := range stages {
+		if main := table.MainOf(string(stage)); main != nil {
+			st.Words = roundWords(*main)
+			return st
+		}
+	}
+	st.Words = "Heard, but nothing to set in a table yet: no watch, or no position said."
+	return st
+}
+
+// roundWords say a round in one line.
+func roundWords(r round.Round) string {
+	sum := r.Summary()
+	var parts []string
+	if m := sum.MeanRate; m != nil {
+		words := say.SignedWith(m.Value, m.U95(), "s/d")
+		if sum.Positions > 1 {
+			words += " in the mean of " + inWords(sum.Positions)
+		}
+		parts = append(parts, words)
+	}
+	if sp := sum.Spread; sp != nil {
+		parts = append(parts, spreadWords(sp))
+	}
+	parts = append(parts, swingWords(r))
+	return sentence(strings.Join(parts, ", "))
+}
+
+func spreadWords(sp *round.Spread) string {
+	return say.With(sp.Value, sp.U95(), "s/d") + " apart"
+}
+
+// swingWords say the range of swings in a round, lowest first.
+func swingWords(r round.Round) string {
+	low, high := 0.0, 0.0
+	bound := false
+	for _, rd := range r.Readings {
+		if rd.Amplitude == nil {
+			continue
+		}
+		v := rd.Amplitude.Value
+		if rd.Standing == round.AtMost {
+			bound = true
+		}
+		if low == 0 || v < low {
+			low = v
+		}
+		high = max(high, v)
+	}
+	switch {
+	case high == 0:
+		return "swing cannot be told"
+	case bound:
+		return "swing at most " + say.Unit(say.Fixed(high, 0), "°")
+	case high-low < 1:
+		return "swing " + say.Unit(say.Fixed(high, 0), "°")
+	}
+	return "swing " + say.Fixed(low, 0) + " to " + say.Unit(say.Fixed(high, 0), "°")
+}
+
+// glyph is one position to choose, drawn for this watch.
+type glyph struct {
+	Symbol  string
+	Words   string
+	Picture template.HTML
+}
+
+// crown is the hour at which a watch's crown sits.
+func crown(p *beatwright.Papers) float64 {
+	if p.Watch.Crown != nil {
+		return *p.Watch.Crown
+	}
+	if p.Movement != nil && p.Movement.Facts.CrownHour != nil {
+		return *p.Movement.Facts.CrownHour
+	}
+	if features(p).Pocket {
+		return 12
+	}
+	return 3
+}
+
+func glyphs(p *beatwright.Papers) []glyph {
+	var out []glyph
+	for i, pos := range position.Six {
+		out = append(out, glyph{pos.String(), pos.Words(crown(p)), plot.Glyph(pos, 42, crown(p)).Inline("pick" + strconv.Itoa(i))})
+	}
+	return out
+}
+
+// figure is an estimate as a table shows it.
+type figure struct {
+	Value  string `json:"value"`
+	U      string `json:"u95,omitempty"`
+	Unit   string `json:"unit,omitempty"`
+	AtMost bool   `json:"at_most,omitempty"`
+}
+
+func rateFigure(e *estimate.Estimate) figure {
+	if e == nil {
+		return figure{Value: "–"}
+	}
+	return figure{Value: say.Signed(e.Value, e.U95()), U: say.Uncertainty(e.U95())}
+}

@@ -1,0 +1,187 @@
+package web
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"beatwright"
+	"beatwright/handcheck"
+	"beatwright/intake"
+	"beatwright/internal/say"
+	"beatwright/unit"
+)
+
+// step is one place on the spine of a job.
+type step struct {
+	Name string `json:"name"`
+	// Mark is done, now or later.
+	Mark  string     `json:"mark"`
+	When  *time.Time `json:"when,omitempty"`
+	Words string     `json:"words,omitempty"`
+	// Link is where the step's own page is, LinkName what it is called.
+	Link     string `json:"link,omitempty"`
+	LinkName string `json:"-"`
+	// Open names the form that stands open here.
+	Open string `json:"-"`
+}
+
+// steps puts the job in the order of the work. A step is done when something
+// of it is kept and the job has gone on; the first that is not is the present.
+func (s *Server) steps(_ context.Context, p *beatwright.Papers) []step {
+	base := "/jobs/" + p.Job.Number
+	received := step{Name: "Received", When: p.Job.Received, Words: receivedWords(p), Link: base + "/wishes", LinkName: "Wishes and custody"}
+	if p.Job.Received == nil {
+		received.Name, received.When = "Considered", &p.Job.Opened
+	}
+	seen := step{Name: "Seen", Words: seenWords(p), Link: base + "/intake", LinkName: "Look it over", Open: "seen"}
+	if n := len(p.Findings); n > 0 {
+		seen.When = &p.Findings[n-1].At
+	}
+	found := s.roundStep(p, "Heard as found", beatwright.AsFound)
+	work := step{Name: "Work", Open: "work"}
+	left := s.roundStep(p, "As left", beatwright.AsLeft, beatwright.CasedStage)
+	back := step{Name: "Return", When: p.Job.Ended, Open: "return"}
+	steps := []step{received, seen, found, work, left, back}
+	marks(steps, p)
+	return steps
+}
+
+// marks says of each step whether it is done, present or later.
+func marks(steps []step, p *beatwright.Papers) {
+	done := map[string]bool{
+		"Received": p.Job.State != beatwright.Considered, "Considered": false,
+		"Seen":           len(p.Findings)+len(p.Functions) > 0,
+		"Heard as found": heardAt(p, beatwright.AsFound) > 0,
+		"Work":           p.Job.State == beatwright.OnTrial || p.Job.State == beatwright.Ready || p.Job.State == beatwright.Returned,
+		"As left":        heardAt(p, beatwright.AsLeft, beatwright.CasedStage) > 0 && (p.Job.State == beatwright.Ready || p.Job.State == beatwright.Returned),
+		"Return":         p.Job.State == beatwright.Returned,
+	}
+	present := false
+	past := map[string]bool{"Seen": p.Job.State == beatwright.InWork, "Heard as found": p.Job.State == beatwright.InWork}
+	for i := range steps {
+		switch name := steps[i].Name; {
+		case done[name]:
+			steps[i].Mark = "done"
+		case !present && !past[name] && p.Job.State.Open():
+			steps[i].Mark, present = "now", true
+		default:
+			steps[i].Mark = "later"
+		}
+	}
+}
+
+func heardAt(p *beatwright.Papers, stages ...beatwright.Stage) int {
+	n := 0
+	for _, h := range p.Hearings {
+		for _, st := range stages {
+			if p.Stage(h) == st {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+func receivedWords(p *beatwright.Papers) string {
+	var parts []string
+	if n := len(p.Pictures); n > 0 {
+		parts = append(parts, say.Count(n)+" "+plural(n, "picture", "pictures"))
+	}
+	var keep []string
+	for _, id := range []string{"wi.polish", "wi.dial", "wi.hands"} {
+		switch p.Job.Wishes.Answers[id] {
+		case "none":
+			keep = append(keep, "nothing to be polished")
+		case "untouched":
+			keep = append(keep, map[string]string{"wi.dial": "dial untouched", "wi.hands": "hands untouched"}[id])
+		}
+	}
+	if len(keep) > 0 {
+		parts = append(parts, strings.Join(keep, ", "))
+	}
+	if len(parts) == 0 {
+		return "No wishes noted yet; nothing is polished, dial and hands stay as they are until they are."
+	}
+	return sentence(strings.Join(parts, "; "))
+}
+
+// seenWords sum up the intake: what is amiss, and how the functions went.
+func seenWords(p *beatwright.Papers) string {
+	var amiss, tried []string
+	for _, f := range p.Findings {
+		if !f.None && f.Condition != beatwright.Sound && f.Condition != beatwright.NotSeen {
+			amiss = append(amiss, lowerFirst(f.What))
+		}
+	}
+	for _, f := range p.Functions {
+		if f.Result == beatwright.Doubtful || f.Result == beatwright.Fails {
+			tried = append(tried, lowerFirst(f.What)+" "+string(f.Result))
+		}
+	}
+	switch {
+	case len(amiss)+len(tried) == 0 && len(p.Findings)+len(p.Functions) == 0:
+		return ""
+	case len(amiss)+len(tried) == 0:
+		return "Nothing amiss noted."
+	}
+	if len(amiss) > 4 {
+		amiss = append(amiss[:4:4], say.Count(len(amiss)-4)+" more")
+	}
+	return sentence(strings.Join(append(amiss, tried...), ", "))
+}
+
+// verdicts set what the seller claimed against what was found.
+func (s *Server) verdicts(_ context.Context, p *beatwright.Papers) []intake.Verdict {
+	if p.Job.Prospect == nil || len(p.Job.Prospect.Claims) == 0 {
+		return nil
+	}
+	return intake.Default().Compare(p.Job.Prospect.Claims, features(p), answersOf(p), nil)
+}
+
+// answersOf are the job's answers in the form the intake reasons with.
+func answersOf(p *beatwright.Papers) intake.Answers {
+	a := intake.Answers{}
+	for _, f := range p.Findings {
+		if f.Item == "" {
+			continue
+		}
+		g := intake.Given{None: f.None, Note: f.Note}
+		for _, id := range f.Answers {
+			g.Taps = append(g.Taps, intake.Tap{Answer: id, Where: f.Where})
+		}
+		a[f.Item] = g
+	}
+	for _, f := range p.Functions {
+		g := intake.Given{Outcome: intake.Outcome(f.Result), Note: f.Note}
+		for _, id := range f.Answers {
+			g.Taps = append(g.Taps, intake.Tap{Answer: id})
+		}
+		a[f.Item] = g
+	}
+	return a
+}
+
+func handLines(p *beatwright.Papers) []handLine {
+	var out []handLine
+	for _, h := range p.HandChecks {
+		c := handcheck.Check{Change: unit.Seconds(h.ChangeS), Over: unit.Seconds(h.OverS), ReadTo: unit.Seconds(h.ReadToS)}
+		verb := "gained"
+		if h.ChangeS < 0 {
+			verb = "lost"
+		}
+		line := handLine{Words: verb + " " + say.Span(unit.Seconds(abs(h.ChangeS))) + " in " + say.Span(unit.Seconds(h.OverS)), Note: h.Note}
+		if rate, err := c.Rate(); err == nil {
+			line.Rate = say.SignedWith(rate.Value, rate.U95(), "s/d")
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+func abs(v float64) float64 {
+	if v < 0 {
+		return -v
+	}
+	return v
+}
