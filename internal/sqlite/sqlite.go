@@ -103,8 +103,10 @@ func address(path string, o Options, readOnly bool) string {
 			q.Set("mode", "ro")
 		}
 	} else {
-		add("journal_mode(WAL)")
-		add("synchronous(FULL)")
+		// Not among the pragmas: the driver sorts those, and a file layer
+		// without shared memory can do WAL only after locking_mode.
+		q.Set("_journal_mode", "WAL")
+		q.Set("_synchronous", "FULL")
 	}
 	path = filepath.ToSlash(path)
 	if filepath.VolumeName(path) != "" {
