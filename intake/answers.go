@@ -106,8 +106,8 @@ func (c *Catalogue) Open(f Features, g Group, a Answers) []Question {
 	return shown
 }
 
-// Clear answers what is open in a group with "nothing to note", and leaves
-// what was answered as it is. The answers given are not changed; the ids of
+// Clear answers what is open in a group with "nothing to note", but for what
+// wants a trial of its own, and leaves what was answered as it is. The answers given are not changed; the ids of
 // those cleared are returned so that it can be undone.
 func (c *Catalogue) Clear(f Features, g Group, a Answers) (Answers, []string) {
 	out := maps.Clone(a)
@@ -116,7 +116,7 @@ func (c *Catalogue) Clear(f Features, g Group, a Answers) (Answers, []string) {
 	}
 	var cleared []string
 	for _, q := range c.Questions(f, g) {
-		if _, ok := a[q.ID]; !ok {
+		if _, ok := a[q.ID]; !ok && !q.Trial {
 			out[q.ID] = Given{None: true}
 			cleared = append(cleared, q.ID)
 		}
@@ -196,7 +196,7 @@ func shown(answers []Answer, given Given, clear, function bool) []string {
 	var out []string
 	for _, a := range answers {
 		tapped := slices.ContainsFunc(given.Taps, func(t Tap) bool { return t.Answer == a.ID })
-		if a.Sign != "" && (tapped || clear) {
+		if a.Sign != "" && (tapped || clear && !a.OnlySeen) {
 			out = append(out, a.Sign)
 		}
 	}

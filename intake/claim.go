@@ -59,7 +59,7 @@ type Verdict struct {
 	Standing Standing
 	For      []string // what bears it out
 	Against  []string // what speaks against it
-	Open     []string // what was not looked at
+	Open     []string // what was not looked at, or looked at and not shown
 }
 
 // Claims gives the kinds of claims that can be made of a watch with features f.
@@ -99,11 +99,18 @@ func (c *Catalogue) Compare(claims []string, f Features, a Answers, readings map
 
 func (cl Claim) judge(a Answers, facts map[string]bool) Verdict {
 	v := Verdict{Claim: cl}
+	var failed []string
 	for _, b := range cl.For {
 		switch b.met(a, facts) {
 		case Yes:
 			v.For = append(v.For, b.Says)
-		case Unknown:
+		case No:
+			if b.Item != "" {
+				failed = append(failed, "not so: "+b.Says)
+			} else {
+				v.Open = append(v.Open, "not shown: "+b.Says)
+			}
+		default:
 			v.Open = append(v.Open, b.Says)
 		}
 	}
@@ -115,6 +122,9 @@ func (cl Claim) judge(a Answers, facts map[string]bool) Verdict {
 		case No:
 			looked++
 		}
+	}
+	if len(v.Against) == 0 {
+		v.Against = failed
 	}
 	switch {
 	case len(v.Against) > 0:

@@ -1,5 +1,7 @@
 package intake
 
+import "fmt"
+
 // Known is an answer that may be missing.
 type Known uint8
 
@@ -9,6 +11,32 @@ const (
 	Yes
 	No
 )
+
+// MarshalText writes yes, no, or nothing.
+func (k Known) MarshalText() ([]byte, error) {
+	switch k {
+	case Yes:
+		return []byte("yes"), nil
+	case No:
+		return []byte("no"), nil
+	}
+	return nil, nil
+}
+
+// UnmarshalText reads what MarshalText writes.
+func (k *Known) UnmarshalText(text []byte) error {
+	switch string(text) {
+	case "yes":
+		*k = Yes
+	case "no":
+		*k = No
+	case "":
+		*k = Unknown
+	default:
+		return fmt.Errorf("%q is neither yes nor no", clip(string(text)))
+	}
+	return nil
+}
 
 func known(b bool) Known {
 	if b {
@@ -46,25 +74,25 @@ const (
 // outside may be unknown, and is then asked. The zero value is a wristwatch
 // with three hands of which nothing more is known.
 type Features struct {
-	Winding      Winding
-	Alarm        bool
-	Date         bool
-	Day          bool
-	Month        bool
-	Moon         bool
-	Perpetual    bool // the calendar knows the lengths of months: annual or perpetual
-	Chronograph  Chronograph
-	WorldTime    bool
-	SecondZone   bool
-	Repeater     bool
-	PowerReserve bool // an indicator of it
-	TurningBezel bool
-	Pocket       bool
-	Hunter       bool // a lid over the glass
-	StopSeconds  Known
-	ScrewCrown   Known
-	Sealed       Known // built or marked to keep water out
-	LeverSet     Known // the hands are set after a lever is drawn
+	Winding      Winding     `json:"winding,omitempty"`
+	Alarm        bool        `json:"alarm,omitempty"`
+	Date         bool        `json:"date,omitempty"`
+	Day          bool        `json:"day,omitempty"`
+	Month        bool        `json:"month,omitempty"`
+	Moon         bool        `json:"moon,omitempty"`
+	Perpetual    bool        `json:"perpetual,omitempty"` // the calendar knows the lengths of months: annual or perpetual
+	Chronograph  Chronograph `json:"chronograph,omitempty"`
+	WorldTime    bool        `json:"world_time,omitempty"`
+	SecondZone   bool        `json:"second_zone,omitempty"`
+	Repeater     bool        `json:"repeater,omitempty"`
+	PowerReserve bool        `json:"power_reserve,omitempty"` // an indicator of it
+	TurningBezel bool        `json:"turning_bezel,omitempty"`
+	Pocket       bool        `json:"pocket,omitempty"`
+	Hunter       bool        `json:"hunter,omitempty"` // a lid over the glass
+	StopSeconds  Known       `json:"stop_seconds,omitempty"`
+	ScrewCrown   Known       `json:"screw_crown,omitempty"`
+	Sealed       Known       `json:"sealed,omitempty"`    // built or marked to keep water out
+	LeverSet     Known       `json:"lever_set,omitempty"` // the hands are set after a lever is drawn
 }
 
 // Calendar tells whether the watch has any kind of calendar.

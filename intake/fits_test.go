@@ -23,6 +23,7 @@ func TestFits(t *testing.T) {
 		{"not alarm", nothing, intake.Yes},
 		{"automatic", nothing, intake.Unknown},
 		{"automatic", pocket, intake.No},
+		{"automatic", intake.Features{Pocket: true}, intake.No}, // none was seen; common practice
 		{"not automatic", nothing, intake.Unknown},
 		{"automatic and alarm", nothing, intake.No},
 		{"automatic or wrist", nothing, intake.Yes},

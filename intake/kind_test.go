@@ -1,6 +1,7 @@
 package intake_test
 
 import (
+	"encoding/json"
 	"reflect"
 	"testing"
 
@@ -78,6 +79,24 @@ func TestKindRoundTrip(t *testing.T) {
 			t.Fatalf("%q reads as %+v and unknown %v, want %+v", f, got, unknown, f)
 		}
 	})
+}
+
+func TestFeaturesJSON(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := drawFeatures(t)
+		text, err := json.Marshal(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got intake.Features
+		if err := json.Unmarshal(text, &got); err != nil || got != f {
+			t.Fatalf("%s reads as %+v (%v), want %+v", text, got, err, f)
+		}
+	})
+	var f intake.Features
+	if json.Unmarshal([]byte(`{"sealed":"perhaps"}`), &f) == nil {
+		t.Error("perhaps passes for yes or no")
+	}
 }
 
 func FuzzParseKind(f *testing.F) {

@@ -13,10 +13,10 @@ import (
 // bench is a watch in the hand, with what would harm it. Nothing is known of
 // it before a check has made it so.
 type bench struct {
-	f                        intake.Features
-	chronoStopped, alarmOff  bool
-	clearOfHours, crownFree  bool
-	wound, crownPulls, grind bool
+	f                       intake.Features
+	chronoStopped, alarmOff bool
+	clearOfHours, crownFree bool
+	crownPulls, grind       bool
 }
 
 // try tells what trying id with this outcome would harm; the rules are common
@@ -177,6 +177,23 @@ func TestNext(t *testing.T) {
 				"f.set_back": works, "f.lids": works, "f.hear": works, "f.chrono_start": {Outcome: intake.Doubtful},
 			},
 			"f.chrono_reset", "",
+		},
+		"the words say worse than the cell": {
+			chrono,
+			intake.Answers{
+				"f.look": works, "f.listen": works, "f.wind": works, "f.run": works, "f.pull": works, "f.set": works,
+				"f.set_back": works, "f.lids": works, "f.hear": works,
+				"f.chrono_start": {Outcome: intake.Doubtful, Taps: []intake.Tap{{Answer: "runs_on"}}},
+			},
+			"", "",
+		},
+		"midnight watched before the quick change": {
+			alarm,
+			intake.Answers{
+				"f.look": works, "f.listen": works, "f.wind": works, "f.rotor": works, "f.run": works, "f.alarm_off": works,
+				"f.pull": works, "f.set": works, "f.clear_hours": works, "f.date_eve": works,
+			},
+			"f.alarm f.hear", "",
 		},
 		"stem left alone": {chrono, intake.Answers{
 			"f.look": works, "f.listen": works, "f.wind": works, "f.run": works, "f.hear": works, "f.lids": works,

@@ -72,7 +72,10 @@ type Question struct {
 	Look string `json:"look,omitempty"`
 	Fits Fits   `json:"fits,omitempty"`
 	// Decides marks those of the ten that are asked before all others.
-	Decides bool     `json:"decides,omitempty"`
+	Decides bool `json:"decides,omitempty"`
+	// Trial marks what only a trial of its own answers, so that "nothing to
+	// note" for a whole group leaves it open.
+	Trial   bool     `json:"trial,omitempty"`
 	Answers []Answer `json:"answers"`
 	// Where are places to tap, for all answers that have none of their own.
 	Where    []string `json:"where,omitempty"`
@@ -100,6 +103,9 @@ type Answer struct {
 	Reports Report `json:"reports,omitempty"`
 	// Sign is the id of the sign that likely causes reason from.
 	Sign string `json:"sign,omitempty"`
+	// OnlySeen marks a sign that a function check can show but not rule out:
+	// five turns of the crown do not tell that it will come to a stop.
+	OnlySeen bool `json:"only_seen,omitempty"`
 	// Suggests is a sentence: what it may mean or what to do.
 	Suggests string   `json:"suggests,omitempty"`
 	Where    []string `json:"where,omitempty"`
