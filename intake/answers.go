@@ -152,8 +152,7 @@ func (c *Catalogue) Reported(a Answers) Reported {
 		answers, _ := c.answersOf(id)
 		for _, t := range given.Taps {
 			found, _ := answerByID(answers, t.Answer)
-			r.Water = r.Water || found.Reports == ReportWater
-			r.Fall = r.Fall || found.Reports == ReportFall
+			r.add(found.Reports)
 		}
 		if q, ok := c.Question(id); ok && given.noted() && len(given.Taps) == 0 {
 			r = r.worst(q)
@@ -165,8 +164,7 @@ func (c *Catalogue) Reported(a Answers) Reported {
 // worst takes a question tapped without saying how for the worst it can mean.
 func (r Reported) worst(q Question) Reported {
 	for _, a := range q.Answers {
-		r.Water = r.Water || a.Reports == ReportWater
-		r.Fall = r.Fall || a.Reports == ReportFall
+		r.add(a.Reports)
 	}
 	return r
 }

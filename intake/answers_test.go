@@ -25,11 +25,11 @@ func TestFitting(t *testing.T) {
 			[]string{"ca.pushers", "cb.levers", "cc.depth", "cc.friction", "f.chrono_start", "f.chrono_run"},
 			[]string{"f.flyback", "f.split", "cb.rotor", "cb.gong"},
 		},
-		"fly-back chronograph": {[]string{"f.flyback", "cb.rotor"}, []string{"f.split"}},
+		"fly-back chronograph": {[]string{"f.flyback", "cb.rotor"}, []string{"f.split", "cc.split"}},
 		"world time, automatic": {
-			[]string{"f.zone", "f.hack", "f.unscrew"}, []string{"f.date", "f.clear_hours"},
+			[]string{"f.zone", "cc.zone", "f.hack", "f.unscrew"}, []string{"f.date", "f.clear_hours"},
 		},
-		"automatic with stop seconds": {[]string{"f.hack"}, nil},
+		"automatic with stop seconds": {[]string{"f.hack", "cc.stop_lever"}, nil},
 		"automatic, no stop seconds":  {nil, []string{"f.hack"}},
 		"perpetual calendar":          {[]string{"f.day", "f.clear_hours", "ca.date"}, []string{"f.set_back"}},
 		"key-wound pocket watch":      {[]string{"f.wind"}, []string{"f.pull"}},
@@ -198,6 +198,7 @@ func TestReported(t *testing.T) {
 		"not said how":  {intake.Answers{"to.knock": {}}, intake.Reported{Fall: true}},
 		"cleared":       {intake.Answers{"to.knock": {None: true}}, intake.Reported{}},
 		"wet":           {tap("to.water", "now"), intake.Reported{Water: true}},
+		"part loose":    {tap("ca.noise", "part"), intake.Reported{Loose: true}},
 		"mist now":      {tap("ca.damp", "now"), intake.Reported{Water: true}},
 		"tide mark dry": {tap("ca.damp", "mark"), intake.Reported{}},
 	} {

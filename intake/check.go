@@ -106,6 +106,20 @@ func (k *checker) functions() {
 		}
 		before[f.ID] = true
 	}
+	k.bars(before)
+}
+
+// bars checks that what an answer forbids is there.
+func (k *checker) bars(known map[string]bool) {
+	for _, f := range k.c.functions {
+		for _, a := range f.Answers {
+			for _, id := range a.Bars {
+				if !known[id] {
+					k.fault(f.ID, "bars %q, which is no function check", clip(id))
+				}
+			}
+		}
+	}
 }
 
 func (k *checker) answers(id string, answers []Answer, function bool) {
@@ -128,8 +142,8 @@ func (k *checker) answer(name string, a Answer, function bool) {
 	if function != slices.Contains(Outcomes(), a.Outcome) || !function && a.Outcome != "" {
 		k.fault(name, "outcome %q; want one of %v for a function and none for a question", clip(string(a.Outcome)), Outcomes())
 	}
-	if a.Reports != "" && a.Reports != ReportWater && a.Reports != ReportFall {
-		k.fault(name, "reports %q; want water or fall", clip(string(a.Reports)))
+	if !slices.Contains([]Report{"", ReportWater, ReportFall, ReportLoose}, a.Reports) {
+		k.fault(name, "reports %q; want water, fall or loose", clip(string(a.Reports)))
 	}
 	if a.Sign != "" && !k.signs[a.Sign] {
 		k.fault(name, "sign %q is not known", clip(a.Sign))

@@ -3,6 +3,7 @@ package intake_test
 import (
 	"bytes"
 	"encoding/json"
+	"os"
 	"reflect"
 	"regexp"
 	"slices"
@@ -245,6 +246,28 @@ func TestRoundTrip(t *testing.T) {
 	}
 	if err != nil || !reflect.DeepEqual(whole.Functions, intake.Default().AllFunctions()) {
 		t.Errorf("functions read back differ from those written (%v)", err)
+	}
+}
+
+// TestSourcesAreUsed: the table of sources has a key for each that is cited,
+// which New holds, and no other.
+func TestSourcesAreUsed(t *testing.T) {
+	text, err := os.ReadFile("data/sources.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var table map[string]string
+	if err := json.Unmarshal(text, &table); err != nil {
+		t.Fatal(err)
+	}
+	all, err := json.Marshal(intake.Default())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key := range table {
+		if !regexp.MustCompile(`"source":"([^"]*; )?` + key + `[ ;"]`).Match(all) {
+			t.Errorf("source %s is cited by nothing", key)
+		}
 	}
 }
 

@@ -31,7 +31,6 @@
 //	Kleinlein1920 W. J. Kleinlein, Rules and Practice for Adjusting Watches
 //	Lewis1896     W. T. Lewis, Friction, Lubrication and the Lubricants in Horology, ch. IV
 //	Playtner1910  H. R. Playtner, An Analysis of the Lever Escapement
-//	Keystone1904  Watch and Clock Escapements, The Keystone
 //	TM1945        US War Department TM 9-1575, 6 April 1945
 //	Handbook1918  a watch-repair handbook of 1918, causes of stoppage
 //	Receipts      Workshop Receipts, 4th series, "Watch repair"

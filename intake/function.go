@@ -54,16 +54,25 @@ type Report string
 const (
 	ReportWater Report = "water"
 	ReportFall  Report = "fall"
+	ReportLoose Report = "loose"
 )
 
 // Reported is what was told or seen that forbids winding and setting.
 type Reported struct {
 	Water bool // was wet, or mist stands under the glass now
 	Fall  bool // fell hard
+	Loose bool // a part lies loose inside
+}
+
+// add notes one report.
+func (r *Reported) add(rep Report) {
+	r.Water = r.Water || rep == ReportWater
+	r.Fall = r.Fall || rep == ReportFall
+	r.Loose = r.Loose || rep == ReportLoose
 }
 
 // Harmed tells whether only what is safe after harm may be tried.
-func (r Reported) Harmed() bool { return r.Water || r.Fall }
+func (r Reported) Harmed() bool { return r.Water || r.Fall || r.Loose }
 
 // Why says, for the page, why most functions are not offered; empty when all
 // are.
@@ -74,6 +83,8 @@ func (r Reported) Why() string {
 		return "After water nothing is wound or set: water dries on steel within hours." + rest
 	case r.Fall:
 		return "After a hard fall nothing is wound or set: power makes the damage." + rest
+	case r.Loose:
+		return "With a part loose inside nothing is wound or set: it may fall into the train." + rest
 	}
 	return ""
 }
@@ -115,24 +126,20 @@ type Barred struct {
 // or was left out.
 func Next(order []Function, done Answers) Progress {
 	var p Progress
-	byID, undone := map[string]Function{}, map[string]string{}
+	t := tried{byID: map[string]Function{}, undone: map[string]string{}, barred: map[string]string{}}
 	for _, fn := range order {
-		byID[fn.ID] = fn
+		t.byID[fn.ID] = fn
 		if p.Stopped == "" && done[fn.ID].resists(fn) {
 			p.Stopped = fn.ID
 		}
-		if o := done[fn.ID].outcome(fn); o != "" && o != NotTried {
-			for _, id := range fn.Undoes {
-				undone[id] = fn.Words
-			}
-		}
+		t.note(fn, done[fn.ID])
 	}
 	for _, fn := range order {
 		if done[fn.ID].outcome(fn) != "" {
 			continue
 		}
-		if b, ok := p.bar(fn, byID, done, undone); ok {
-			p.Barred = append(p.Barred, b)
+		if why, final := t.bar(fn, p.Stopped, done); why != "" {
+			p.Barred = append(p.Barred, Barred{fn, why, final})
 		} else {
 			p.May = append(p.May, fn)
 		}
@@ -140,25 +147,49 @@ func Next(order []Function, done Answers) Progress {
 	return p
 }
 
-// bar tells why fn may not be tried now. undone holds what a later check has
-// undone, with that check's words.
-func (p Progress) bar(fn Function, byID map[string]Function, done Answers, undone map[string]string) (Barred, bool) {
-	if p.Stopped != "" && !fn.Gentle {
-		return Barred{fn, "stopped at \"" + byID[p.Stopped].Words + "\": nothing that resists is forced", true}, true
+// tried is what the checks so far have left: what later ones have undone, and
+// what answers forbid, each with the words that say so.
+type tried struct {
+	byID           map[string]Function
+	undone, barred map[string]string
+}
+
+func (t tried) note(fn Function, g Given) {
+	if o := g.outcome(fn); o != "" && o != NotTried {
+		for _, id := range fn.Undoes {
+			t.undone[id] = fn.Words
+		}
+	}
+	for _, tap := range g.Taps {
+		a, _ := answerByID(fn.Answers, tap.Answer)
+		for _, id := range a.Bars {
+			t.barred[id] = a.Words
+		}
+	}
+}
+
+// bar tells why fn may not be tried now, empty when it may, and whether
+// nothing still to be tried can change that.
+func (t tried) bar(fn Function, stopped string, done Answers) (why string, final bool) {
+	switch {
+	case stopped != "" && !fn.Gentle:
+		return "stopped at \"" + t.byID[stopped].Words + "\": nothing that resists is forced", true
+	case t.barred[fn.ID] != "":
+		return "not with this found: " + t.barred[fn.ID], true
 	}
 	for _, id := range fn.After {
-		first, ok := byID[id]
+		first, ok := t.byID[id]
 		if !ok {
 			continue // the watch does not have it
 		}
 		switch o := done[id].outcome(first); {
 		case o == "":
-			return Barred{fn, "first: " + first.Words, false}, true
+			return "first: " + first.Words, false
 		case o == Fails, o == NotTried && !first.Unsure:
-			return Barred{fn, "needs first: " + first.Words + " (" + o.Words() + ")", true}, true
-		case undone[id] != "":
-			return Barred{fn, "no longer sure: " + first.Words + " (since: " + undone[id] + ")", true}, true
+			return "needs first: " + first.Words + " (" + o.Words() + ")", true
+		case t.undone[id] != "":
+			return "no longer sure: " + first.Words + " (since: " + t.undone[id] + ")", true
 		}
 	}
-	return Barred{}, false
+	return "", false
 }

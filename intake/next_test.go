@@ -131,7 +131,7 @@ func TestNoOrderHarms(t *testing.T) {
 // TestAfterHarm: after water or a hard fall look, listen, feel whether it
 // runs; nothing more (common practice).
 func TestAfterHarm(t *testing.T) {
-	for _, r := range []intake.Reported{{Water: true}, {Fall: true}, {Water: true, Fall: true}} {
+	for _, r := range []intake.Reported{{Water: true}, {Fall: true}, {Water: true, Fall: true}, {Loose: true}} {
 		var ids []string
 		for _, fn := range intake.Default().Functions(everything, r) {
 			ids = append(ids, fn.ID)
@@ -204,6 +204,23 @@ func TestNext(t *testing.T) {
 				"f.pull": works, "f.set": works, "f.clear_hours": works, "f.date_eve": works,
 			},
 			"f.alarm f.hear", "",
+		},
+		"chronograph hand off zero is not started": {
+			chrono,
+			intake.Answers{
+				"f.look":   {Outcome: intake.Doubtful, Taps: []intake.Tap{{Answer: "zero"}}},
+				"f.listen": works, "f.wind": works, "f.run": works, "f.pull": works, "f.set": works, "f.set_back": works,
+				"f.lids": works, "f.hear": works,
+			},
+			"", "",
+		},
+		"winds stiffly, so not to the full": {
+			alarm,
+			intake.Answers{
+				"f.look": works, "f.listen": works, "f.rotor": works, "f.run": works, "f.alarm_off": works, "f.pull": works,
+				"f.wind": {Outcome: intake.Doubtful, Taps: []intake.Tap{{Answer: "stiff"}}},
+			},
+			"f.set", "",
 		},
 		"stem left alone": {chrono, intake.Answers{
 			"f.look": works, "f.listen": works, "f.wind": works, "f.run": works, "f.hear": works, "f.lids": works,

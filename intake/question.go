@@ -99,6 +99,8 @@ type Answer struct {
 	Outcome Outcome `json:"outcome,omitempty"`
 	// Resists marks, for a function check, what ends the trying.
 	Resists bool `json:"resists,omitempty"`
+	// Bars lists the function checks that this answer of another forbids.
+	Bars []string `json:"bars,omitempty"`
 	// Reports is what the answer tells of the past that forbids trying.
 	Reports Report `json:"reports,omitempty"`
 	// Sign is the id of the sign that likely causes reason from.
