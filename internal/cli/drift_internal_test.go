@@ -59,7 +59,7 @@ func TestDrawnShift(t *testing.T) {
 	for _, tt := range tests {
 		r := result(tt.dated, tt.a)
 		r.Profiles[0].From -= tt.off - tt.dated
-		f, d := profile(r), drift(r)
+		f, d := plot.ProfileOf(r), plot.DriftOf(r)
 		if f.Standing != tt.standing || math.Abs(float64(f.BeatError)-tt.want) > 1e-9 {
 			t.Errorf("%s: standing %v, line of centres at %v; want %v, %v", tt.name, f.Standing, f.BeatError, tt.standing, tt.want)
 		}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"beatwright/internal/plot"
 	"beatwright/internal/say"
 	"beatwright/reading"
 )
@@ -108,7 +109,7 @@ func block(r Result, weight bool) string {
 
 // beatBlocks is the averaged beat drawn with characters, if there is one.
 func beatBlocks(r Result) string {
-	lines := profile(r).Blocks(width - 2)
+	lines := plot.ProfileOf(r).Blocks(width - 2)
 	if lines == nil {
 		return ""
 	}
