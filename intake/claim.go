@@ -55,11 +55,11 @@ func (s Standing) Words() string {
 
 // Verdict sets one claim against what was found.
 type Verdict struct {
-	Claim    Claim
-	Standing Standing
-	For      []string // what bears it out
-	Against  []string // what speaks against it
-	Open     []string // what was not looked at, or looked at and not shown
+	Claim    Claim    `json:"claim"`
+	Standing Standing `json:"standing"`
+	For      []string `json:"for,omitempty"`     // what bears it out
+	Against  []string `json:"against,omitempty"` // what speaks against it
+	Open     []string `json:"open,omitempty"`    // what was not looked at, or looked at and not shown
 }
 
 // Claims gives the kinds of claims that can be made of a watch with features f.
