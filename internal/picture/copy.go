@@ -6,9 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"image"
-	"image/color"
 	"image/jpeg"
 	"io"
+	"time"
 
 	"golang.org/x/image/draw"
 
@@ -22,6 +22,10 @@ const quality = 85
 // tallest is how many times its width a copy may be tall, so that a strip of
 // a picture makes no huge one.
 const tallest = 2
+
+// MaxTime bounds the making of copies of one picture: far above what
+// MaxPixels take, far below what a file made to be slow would.
+const MaxTime = 20 * time.Second
 
 // slot lets one picture be decoded at a time, so that several sent at once
 // take no more memory than one.
@@ -41,13 +45,15 @@ func Copy(ctx context.Context, w io.Writer, r io.ReaderAt, size int64, maxWidth 
 	return nil
 }
 
-// Copies makes several copies, as Copy does, decoding once. The context bounds
-// the time, decoding included.
+// Copies makes several copies, as Copy does, decoding once. The context and
+// MaxTime bound the time.
 func Copies(ctx context.Context, r io.ReaderAt, size int64, maxWidths ...int) ([][]byte, error) {
-	i, _, err := look(r, size)
+	i, err := Look(r, size)
 	if err != nil {
 		return nil, err
 	}
+	ctx, stop := context.WithTimeout(ctx, MaxTime)
+	defer stop()
 	select {
 	case slot <- struct{}{}:
 		defer func() { <-slot }()
@@ -96,12 +102,11 @@ func fit(w, h, maxWidth int) (cw, ch int) {
 // memory; the rest is done by a good filter.
 func shrink(m image.Image, i Info, maxWidth int) *image.RGBA {
 	w, h := fit(i.Width, i.Height, maxWidth)
+	size := image.Pt(i.Width, i.Height)
 	if i.Turn > 4 {
-		w, h = h, w
+		w, h, size = h, w, image.Pt(size.Y, size.X)
 	}
-	b := m.Bounds()
-	k := max(1, min(b.Dx()/w, b.Dy()/h))
-	s := average(m, k)
+	s := average(m, size, max(1, min(size.X/w, size.Y/h)))
 	if s.Rect.Dx() == w && s.Rect.Dy() == h {
 		return s
 	}
@@ -110,16 +115,16 @@ func shrink(m image.Image, i Info, maxWidth int) *image.RGBA {
 	return d
 }
 
-// average gives m on white, each k × k pixels made one; up to k−1 pixels at
-// the right and below are left out.
-func average(m image.Image, k int) *image.RGBA {
-	b := m.Bounds()
-	w, h := max(1, b.Dx()/k), max(1, b.Dy()/k)
+// average gives m on white of a size, which m may not fill (a GIF's first
+// frame), each k × k pixels made one; up to k−1 pixels at the right and below
+// are left out.
+func average(m image.Image, size image.Point, k int) *image.RGBA {
+	w, h := max(1, size.X/k), max(1, size.Y/k)
 	d := image.NewRGBA(image.Rect(0, 0, w, h))
 	strip := image.NewRGBA(image.Rect(0, 0, w*k, k))
 	for y := range h {
-		draw.Draw(strip, strip.Rect, image.NewUniform(color.White), image.Point{}, draw.Src)
-		draw.Draw(strip, strip.Rect, m, b.Min.Add(image.Pt(0, y*k)), draw.Over)
+		draw.Draw(strip, strip.Rect, image.White, image.Point{}, draw.Src)
+		draw.Draw(strip, strip.Rect, m, image.Pt(0, y*k), draw.Over)
 		averageRow(d.Pix[y*d.Stride:], strip, w, k)
 	}
 	return d

@@ -71,31 +71,25 @@ type Info struct {
 
 // Look tells what the picture in the size bytes of r is, or why it is none
 // that can be shown.
-func Look(r io.ReaderAt, size int64) (Info, error) {
-	i, _, err := look(r, size)
-	return i, err
-}
-
-// look also gives the bytes that decoding will take.
-func look(r io.ReaderAt, size int64) (i Info, cost int64, err error) {
+func Look(r io.ReaderAt, size int64) (i Info, err error) {
 	if size > MaxBytes {
-		return i, 0, tooLarge(fmt.Sprintf("the picture has %d MB; at most %d are taken", size/1e6, MaxBytes/1_000_000))
+		return i, tooLarge(fmt.Sprintf("the picture has %d MB; at most %d are taken", size/1e6, MaxBytes/1_000_000))
 	}
 	i.Format, err = sniff(r, size)
 	if err != nil {
-		return i, 0, err
+		return i, err
 	}
 	c, err := config(i.Format, io.NewSectionReader(r, 0, size))
 	if err != nil {
-		return i, 0, broken(i.Format, err)
+		return i, broken(i.Format, err)
 	}
-	cost = decodingCost(i.Format, c, r, size)
+	cost := decodingCost(i.Format, c, r, size)
 	px := int64(c.Width) * int64(c.Height)
 	switch {
 	case c.Width < 1 || c.Height < 1:
-		return i, 0, broken(i.Format, errors.New("it has no pixels"))
+		return i, broken(i.Format, errors.New("it has no pixels"))
 	case px > MaxPixels || cost > maxMemory:
-		return i, 0, tooLarge(fmt.Sprintf("the picture has %d × %d pixels, which is too large", c.Width, c.Height))
+		return i, tooLarge(fmt.Sprintf("the picture has %d × %d pixels, which is too large", c.Width, c.Height))
 	}
 	i.Width, i.Height = c.Width, c.Height
 	e := readEXIF(findEXIF(i.Format, r, size))
@@ -103,7 +97,7 @@ func look(r io.ReaderAt, size int64) (i Info, cost int64, err error) {
 	if i.Turn > 4 {
 		i.Width, i.Height = i.Height, i.Width
 	}
-	return i, cost, nil
+	return i, nil
 }
 
 func tooLarge(text string) error {
