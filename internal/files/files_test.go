@@ -130,6 +130,9 @@ func TestKeep(t *testing.T) {
 	if left := parts(t, OSDisk{}, f.Dir()); left > 0 {
 		t.Errorf("%d parts left behind", left)
 	}
+	if len(f.active) > 0 {
+		t.Errorf("still being written: %v", f.active)
+	}
 	if free, err := f.Free(); err != nil || free < 1<<20 {
 		t.Errorf("free: %d %v", free, err)
 	}

@@ -251,6 +251,7 @@ func TestRefused(t *testing.T) {
 		{"empty", "", ErrKind, "empty"},
 		{"HEIC", "\x00\x00\x00\x24ftypheic\x00\x00\x00\x00mif1heic", ErrKind, "take JPEG"},
 		{"HEIC by a compatible brand", "\x00\x00\x00\x1cftypabcd\x00\x00\x00\x00mif1heix", ErrKind, "take JPEG"},
+		{"HEIC by its container", "\x00\x00\x00\x18ftypmif1\x00\x00\x00\x00miaf", ErrKind, "take JPEG"},
 		{"AVIF", "\x00\x00\x00\x1cftypavif\x00\x00\x00\x00mif1miaf", ErrKind, "send JPEG"},
 		{"film", "\x00\x00\x00\x18ftypmp42\x00\x00\x00\x00mp42isom", ErrKind, "send JPEG"},
 		{"SVG", `<svg xmlns="http://www.w3.org/2000/svg"/>`, ErrKind, "send JPEG"},
