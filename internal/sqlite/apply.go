@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"beatwright"
+
+	lib "modernc.org/sqlite/lib"
 )
 
 // columns are what each kind's table has beside id, rev, removed and body.
@@ -293,7 +295,10 @@ func inWords(err error) error {
 	if beatwright.CodeOf(err) != "" {
 		return err
 	}
-	says := err.Error()
+	says := ""
+	if result(err) == lib.SQLITE_CONSTRAINT {
+		says = err.Error()
+	}
 	switch {
 	case strings.Contains(says, "FOREIGN KEY"):
 		return &beatwright.Error{Code: beatwright.Wrong, Text: "this refers to something that is not in the record", Err: err}

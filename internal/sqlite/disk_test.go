@@ -47,7 +47,8 @@ type file struct {
 type disk struct {
 	mu    sync.Mutex
 	files map[string]*file
-	names int // how many files there ever were
+	names int   // how many files there ever were
+	most  int64 // how many bytes they ever held together
 	log   []op
 	// room is how many bytes all files may hold together, negative for any
 	// number; readOnly refuses every change. sulk, when set, may refuse an
@@ -95,6 +96,7 @@ func (d *disk) write(f *file, at int64, data []byte) bool {
 		o := op{deed: wrote, file: f.number, at: at, data: bytes.Clone(data)}
 		d.log = append(d.log, o)
 		f.data = o.onto(f.data)
+		d.most = max(d.most, d.used())
 	}
 	return whole
 }
@@ -123,6 +125,13 @@ func (d *disk) sync(f *file) {
 func (d *disk) delete(name string, names bool) {
 	d.log = append(d.log, op{deed: deleted, file: d.files[name].number, name: name, names: names})
 	delete(d.files, name)
+}
+
+// set changes how the disk behaves from now on.
+func (d *disk) set(how func(*disk)) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	how(d)
 }
 
 // done is how many operations there were.

@@ -66,7 +66,8 @@ func Open(ctx context.Context, dir string, o Options) (*Store, error) {
 		}
 		s.write.SetMaxOpenConns(1)
 		if err := migrate(ctx, s.write); err != nil {
-			return nil, errors.Join(err, s.write.Close())
+			s.write.Close()
+			return nil, err
 		}
 	}
 	if o.VFS != "" {
@@ -74,12 +75,14 @@ func Open(ctx context.Context, dir string, o Options) (*Store, error) {
 		return s, nil
 	}
 	if s.read, err = sql.Open("sqlite", address(path, o, true)); err != nil {
-		return nil, errors.Join(storage("open the record", err), s.Close())
+		s.Close()
+		return nil, storage("open the record", err)
 	}
 	s.read.SetMaxOpenConns(4)
 	if o.ReadOnly {
 		if err := checkForm(ctx, s.read); err != nil {
-			return nil, errors.Join(err, s.read.Close())
+			s.read.Close()
+			return nil, err
 		}
 	}
 	return s, nil
@@ -129,12 +132,20 @@ func migrate(ctx context.Context, db *sql.DB) error {
 	}
 	p, err := provider(db)
 	if err != nil {
-		return err
+		return storage("read the record", err)
 	}
 	if _, err := p.Up(ctx); err != nil {
 		return storage("bring the record to its present form", err)
 	}
-	return nil
+	return storage("write the record", writable(ctx, db))
+}
+
+// writable asks to write nothing: a folder that cannot be written to is better
+// known at the start than at the first change, and SQLite begins even an
+// immediate transaction on one without a word.
+func writable(ctx context.Context, db *sql.DB) error {
+	_, err := db.ExecContext(ctx, `UPDATE change SET who = who WHERE false`)
+	return err
 }
 
 // checkForm refuses a record that a later program has written.
@@ -211,11 +222,4 @@ func (s *Store) Verify(ctx context.Context) error {
 		return &beatwright.Error{Code: beatwright.Storage, Text: "the record refers to things that are not there", Do: "go back to the last copy of the folder"}
 	}
 	return rows.Err()
-}
-
-func storage(doing string, err error) error {
-	if err == nil {
-		return nil
-	}
-	return &beatwright.Error{Code: beatwright.Storage, Text: doing, Err: err, Do: "what was acknowledged before is kept; see that the disk has room and can be written to, then try again"}
 }

@@ -14,30 +14,24 @@ import (
 // touched the same things, since taking back only the earlier half would leave
 // what nobody ever wrote.
 func (s *Store) Undo(ctx context.Context, number int64, who string) (beatwright.Done, error) {
-	var done beatwright.Done
-	was, err := s.change(ctx, number)
-	if err != nil {
-		return done, err
-	}
-	if was.UndoneBy != 0 {
-		return done, &beatwright.Error{Code: beatwright.Conflict, Text: fmt.Sprintf("“%s” is undone already", was.What)}
-	}
-	done = beatwright.Done{Who: who, What: "undone: " + was.What, Job: was.Job, Undoes: number}
-	if was.Undoes != 0 {
-		first, err := s.change(ctx, was.Undoes)
-		if err != nil {
-			return beatwright.Done{}, err
-		}
-		done.What = "done again: " + first.What
-	}
-	err = s.act(ctx, &done, func(a *act) error { return a.undo(number, was) })
+	done := beatwright.Done{Who: who, Undoes: number}
+	err := s.act(ctx, &done, func(a *act) error { return a.undo(number, &done) })
 	if err != nil {
 		return beatwright.Done{}, err
 	}
 	return done, nil
 }
 
-func (a *act) undo(number int64, was beatwright.Done) error {
+// undo is all of one transaction, what it goes by too: of two hands that undo
+// the same at once, the second is told.
+func (a *act) undo(number int64, done *beatwright.Done) error {
+	was, err := change(a, a.Tx, number)
+	if err != nil {
+		return err
+	}
+	if was.UndoneBy != 0 {
+		return &beatwright.Error{Code: beatwright.Conflict, Text: fmt.Sprintf("“%s” is undone already", was.What)}
+	}
 	touches, err := touches(a, a.Tx, number)
 	if err != nil {
 		return err
@@ -47,15 +41,36 @@ func (a *act) undo(number int64, was beatwright.Done) error {
 			return err
 		}
 	}
-	if _, err := a.ExecContext(a, `UPDATE change SET undone_by = ? WHERE number = ?`, a.change, number); err != nil {
+	done.Job = was.Job
+	done.What, err = a.stands(was)
+	if err != nil {
 		return err
 	}
-	if was.Undoes == 0 {
-		return nil
-	}
-	// An undo undone: what it took back stands again.
-	_, err = a.ExecContext(a, `UPDATE change SET undone_by = 0 WHERE number = ?`, was.Undoes)
+	_, err = a.ExecContext(a, `UPDATE change SET what = ? WHERE number = ?`, done.What, a.change)
 	return err
+}
+
+// stands marks which changes stand now that was is undone, and gives the words
+// for it. Along a chain of undoings every other one stands: what an undone undo
+// took back stands again, and what that had taken back does not.
+func (a *act) stands(was beatwright.Done) (words string, err error) {
+	by := a.change
+	for undone := true; ; undone = !undone {
+		mark, what := int64(0), "done again: "
+		if undone {
+			mark, what = by, "undone: "
+		}
+		if _, err := a.ExecContext(a, `UPDATE change SET undone_by = ? WHERE number = ?`, mark, was.Number); err != nil {
+			return "", err
+		}
+		if was.Undoes == 0 {
+			return what + was.What, nil
+		}
+		by = was.Number
+		if was, err = change(a, a.Tx, was.Undoes); err != nil {
+			return "", err
+		}
+	}
 }
 
 // putBack makes one thing what it was before the change.
@@ -98,8 +113,8 @@ func (a *act) changedLater(number int64, k beatwright.Key) error {
 }
 
 // change gives one line of the history.
-func (s *Store) change(ctx context.Context, number int64) (beatwright.Done, error) {
-	row := s.read.QueryRowContext(ctx, `SELECT `+doneColumns+` FROM change WHERE number = ?`, number)
+func change(ctx context.Context, q rowQuerier, number int64) (beatwright.Done, error) {
+	row := q.QueryRowContext(ctx, `SELECT `+doneColumns+` FROM change WHERE number = ?`, number)
 	d, err := scanDone(row)
 	if errors.Is(err, sql.ErrNoRows) {
 		return d, beatwright.ErrNothing
