@@ -28,3 +28,13 @@ func (s *Store) SetPragma(t testing.TB, to string) {
 		t.Fatal(err)
 	}
 }
+
+// Rev gives how often a thing was written, removed or not; 0 for never.
+func (s *Store) Rev(t testing.TB, kind beatwright.Kind, id beatwright.ID) (rev int) {
+	t.Helper()
+	err := s.write.QueryRow(`SELECT coalesce(max(rev), 0) FROM `+string(kind)+` WHERE id = ?`, string(id)).Scan(&rev)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rev
+}
