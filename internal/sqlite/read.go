@@ -39,16 +39,16 @@ func (s *Store) All(ctx context.Context, kind beatwright.Kind) ([]beatwright.Thi
 	if _, ok := columns[kind]; !ok {
 		return nil, nil
 	}
-	return s.things(ctx, kind, "")
+	return things(ctx, s.read, kind, "")
 }
 
 // things reads the things of a kind that are there and meet a condition.
-func (s *Store) things(ctx context.Context, kind beatwright.Kind, where string, args ...any) ([]beatwright.Thing, error) {
+func things(ctx context.Context, q querier, kind beatwright.Kind, where string, args ...any) ([]beatwright.Thing, error) {
 	query := `SELECT body FROM ` + string(kind) + ` WHERE removed = 0`
 	if where != "" {
 		query += ` AND ` + where
 	}
-	rows, err := s.read.QueryContext(ctx, query+` ORDER BY seq`, args...)
+	rows, err := q.QueryContext(ctx, query+` ORDER BY seq`, args...)
 	if err != nil {
 		return nil, storage("read the record", err)
 	}
@@ -96,8 +96,18 @@ func (s *Store) OpenJobs(ctx context.Context) ([]*beatwright.Papers, error) {
 	return s.papers(ctx, `state NOT IN (?, ?)`, string(beatwright.Returned), string(beatwright.Declined))
 }
 
+// papers reads all of the record at one moment, whatever is written meanwhile.
 func (s *Store) papers(ctx context.Context, where string, args ...any) ([]*beatwright.Papers, error) {
-	jobs, err := s.things(ctx, beatwright.KindJob, where, args...)
+	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return nil, storage("read the record", err)
+	}
+	defer tx.Rollback()
+	return papers(ctx, tx, where, args)
+}
+
+func papers(ctx context.Context, q querier, where string, args []any) ([]*beatwright.Papers, error) {
+	jobs, err := things(ctx, q, beatwright.KindJob, where, args...)
 	if err != nil || len(jobs) == 0 {
 		return nil, err
 	}
@@ -109,7 +119,7 @@ func (s *Store) papers(ctx context.Context, where string, args ...any) ([]*beatw
 	}
 	these := `(SELECT id FROM job WHERE removed = 0 AND ` + where + `)`
 	for _, kind := range ofJob {
-		ts, err := s.things(ctx, kind, `job IN `+these, args...)
+		ts, err := things(ctx, q, kind, `job IN `+these, args...)
 		if err != nil {
 			return nil, err
 		}
@@ -117,11 +127,11 @@ func (s *Store) papers(ctx context.Context, where string, args ...any) ([]*beatw
 			byJob[t.Links().Job].Add(t)
 		}
 	}
-	return out, s.whose(ctx, out, where, args)
+	return out, whose(ctx, q, out, where, args)
 }
 
 // whose fills in watch, owner and movement.
-func (s *Store) whose(ctx context.Context, papers []*beatwright.Papers, where string, args []any) error {
+func whose(ctx context.Context, q querier, papers []*beatwright.Papers, where string, args []any) error {
 	sets := map[beatwright.Kind]string{
 		beatwright.KindWatch:    `id IN (SELECT watch FROM job WHERE removed = 0 AND ` + where + `)`,
 		beatwright.KindOwner:    `id IN (SELECT owner FROM job WHERE removed = 0 AND ` + where + `)`,
@@ -129,7 +139,7 @@ func (s *Store) whose(ctx context.Context, papers []*beatwright.Papers, where st
 	}
 	found := map[beatwright.Key]beatwright.Thing{}
 	for kind, set := range sets {
-		ts, err := s.things(ctx, kind, set, args...)
+		ts, err := things(ctx, q, kind, set, args...)
 		if err != nil {
 			return err
 		}
