@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"strings"
 
 	"beatwright/internal/explain"
 	"beatwright/internal/plot"
@@ -81,7 +82,7 @@ func roundSheet(rep explain.Report, o explain.Options) plot.RoundSheet {
 		s.Changes = plot.Changes(*first.Main, *rep.Main)
 		addState(&s, first, false)
 	}
-	addState(&s, rep, len(stages) > 1)
+	addState(&s, rep, len(stages) > 1 || !strings.Contains(stages[0], "found"))
 	return s
 }
 

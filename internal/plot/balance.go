@@ -56,10 +56,17 @@ func BalanceOf(name string, left bool, r *poise.Reckoning, unbalance *estimate.E
 // √(χ²₀.₉₅,₂)/z₀.₉₇₅, scipy.stats.chi2.ppf(0.95, 2) and norm.ppf(0.975).
 var patch95 = math.Sqrt(5.991464547) / 1.959963985
 
-// along and across are the half-axes of the patch. The doubt across is seen
-// from the staff under the angle of Toward; where that says nothing, the patch
-// is taken as round.
-func (b Balance) along() float64 { return patch95 * math.Abs(b.Size.U95()) }
+// along and across are the half-axes of the patch. Where a heavy side is told,
+// what all readings share (the lift angle) scales the size but leaves the side:
+// it is a bar of its own, and the patch stops short of the staff, as the true
+// one, which may slant, does. The doubt across is seen from the staff under the
+// angle of Toward; where that says nothing, the patch is taken as round.
+func (b Balance) along() float64 {
+	if b.Told {
+		return math.Min(patch95*b.Size.Own, 0.95*math.Abs(b.Size.Value))
+	}
+	return patch95 * math.Abs(b.Size.U95())
+}
 
 func (b Balance) across() float64 {
 	u := b.Toward.U95()
@@ -78,7 +85,7 @@ func (b Balance) reach() float64 {
 	if !b.known() {
 		return 0
 	}
-	return math.Abs(b.Size.Value) + math.Max(b.along(), b.across())
+	return math.Abs(b.Size.Value) + math.Max(b.Size.U95(), math.Max(b.along(), b.across()))
 }
 
 // Places in the picture of a balance, px from the staff.
@@ -189,12 +196,30 @@ func (b Balance) heavy(p *Picture, scale float64) {
 	p.Line(Thin, append(edge, edge[0])...)
 	if b.Told {
 		p.Line(Ink, Point{staff, staff}, from(b.Toward.Value, rimOut-6))
+		b.bar(p, scale)
 		p.Area(Ink, b.arc()...)
 	}
 	p.Spot(hollow(b.Left), at, spotSize)
 	if !b.Told {
 		p.Label(Ink, Point{staff, staff + 56}, "middle", "No heavy side")
 		p.Label(Ink, Point{staff, staff + 73}, "middle", "can be told")
+	}
+}
+
+// bar is the whole doubt of the size, with what all readings share, where that
+// goes beyond the patch.
+func (b Balance) bar(p *Picture, scale float64) {
+	if b.Size.U95() <= b.along() {
+		return
+	}
+	size := math.Abs(b.Size.Value)
+	for _, r := range []float64{size - b.Size.U95(), size + b.Size.U95()} {
+		if r <= 0 {
+			continue // it may be as small as one likes
+		}
+		q, a := from(b.Toward.Value, r*scale), from(b.Toward.Value+90, 5)
+		dx, dy := a.X-staff, a.Y-staff
+		p.Line(Ink, Point{q.X - dx, q.Y - dy}, Point{q.X + dx, q.Y + dy})
 	}
 }
 

@@ -167,7 +167,7 @@ func (c Curve) scale(from, to float64) axis {
 			low, high = reach(low, high, v)
 		}
 	}
-	return axis{low, high, from, to}.whole(7)
+	return axis{math.Max(low, -mostRate), math.Min(high, mostRate), from, to}.whole(7)
 }
 
 // reach takes v into a range unless that would leave less than a third for

@@ -20,6 +20,9 @@ func heard(p position.Position, rate, own, swing float64) round.Reading {
 	r := estimate.New(rate, own).With("clock", 0.3)
 	a := estimate.New(swing, 3)
 	e := estimate.New(1.4, 0.06)
+	if swing > 200 {
+		e = estimate.New(0.3, 0.2)
+	}
 	return round.Reading{Position: p, Rate: &r, Amplitude: &a, BeatError: &e, Standing: round.Measured}
 }
 
@@ -72,6 +75,7 @@ func inventedBalances() []Balance {
 		},
 		{Name: "as left", Left: true, Toward: estimate.New(120, 180), Size: estimate.New(24, 27), Unit: "µg·mm"},
 		{Name: "as found", Why: poise.ErrTooFew.Error()},
+		{Name: "by an assumed lift", Told: true, Toward: estimate.New(285, 12), Size: estimate.New(60, 8).With("lift angle", 70), Unit: "µg·mm"},
 	}
 }
 
@@ -154,7 +158,7 @@ func gallery(t *testing.T) map[string]*Picture {
 		out["curve-"+[]string{"found", "left"}[i]] = p
 	}
 	for i, p := range Balances(inventedBalances()...) {
-		out["balance-"+[]string{"told", "not-told", "unknown"}[i]] = p
+		out["balance-"+[]string{"told", "not-told", "unknown", "shared"}[i]] = p
 	}
 	for name, r := range inventedRulers() {
 		out["ruler-"+name] = r.Picture()
