@@ -65,7 +65,7 @@ type graph struct {
 }
 
 func (d Drift) graph() (*graph, error) {
-	g := &graph{d: d, p: &Picture{Width: pictureWidth, Height: 372, Title: "Drift"}}
+	g := &graph{d: d, p: &Picture{Width: pictureWidth, Height: 372, Title: "Drift", Desc: d.Words().Sentence}}
 	for _, b := range d.Beats {
 		if math.IsNaN(float64(b.At)) || math.IsNaN(float64(b.Late)) {
 			continue

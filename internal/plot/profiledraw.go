@@ -24,7 +24,7 @@ const (
 // angle, and the beat error as the shift of the lift window from rest. Where
 // the swing cannot be told the axis is time, and runs right for both.
 func (f Profile) Picture() *Picture {
-	g := &profileGraph{f: f, p: &Picture{Width: pictureWidth, Height: profileHeight, Title: "Beat profile"}}
+	g := &profileGraph{f: f, p: &Picture{Width: pictureWidth, Height: profileHeight, Title: "Beat profile", Desc: f.Words().Sentence}}
 	g.title()
 	if !f.sound() || !f.Sides[0].heard() && !f.Sides[1].heard() {
 		g.empty()

@@ -45,7 +45,7 @@ func (s RoundSheet) Picture() *Picture {
 		rows = append(rows, Captioned(FoundAndLeft(s.Changes, s.Crowns...), 1))
 	}
 	all := Stack(s.Title, rows...)
-	all.Desc = s.Curve.Words().Sentence
+	all.Desc = s.Curve.Words().Sentence // of each pair once
 	for _, b := range s.Balances {
 		all.Desc += " " + b.Words().Sentence
 	}

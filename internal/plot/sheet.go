@@ -11,13 +11,17 @@ func Head(heard string, said ...Span) *Picture {
 	return p
 }
 
-// Stack sets pictures one above another.
+// Stack sets pictures one above another; each says what it shows.
 func Stack(title string, pictures ...*Picture) *Picture {
 	all := &Picture{Title: title}
 	for _, p := range pictures {
 		all.Width = math.Max(all.Width, p.Width)
 		all.lay(p, Point{0, all.Height})
 		all.Height += p.Height
+		if all.Desc != "" && p.Desc != "" {
+			all.Desc += " "
+		}
+		all.Desc += p.Desc
 	}
 	return all
 }

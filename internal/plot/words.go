@@ -24,9 +24,7 @@ func Captioned(p *Picture, least int) *Picture {
 	lines := wrapped(p.Width, p.Caption...)
 	over := paragraph(p.Width, lines)
 	over.Height = math.Max(over.Height, lineHeight*float64(least)) + 10
-	all := Stack(p.Title, over, p)
-	all.Desc = p.Desc
-	return all
+	return Stack(p.Title, over, p)
 }
 
 // lineHeight is from line to line of small words, px.
