@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -156,7 +157,7 @@ func (a *act) put(t beatwright.Thing) (kept func(), err error) {
 	case rev != h.Rev:
 		return nil, beatwright.ErrStale
 	}
-	number, restore, err := a.number(t)
+	number, restore, err := a.number(t, before)
 	if err != nil {
 		return nil, err
 	}
@@ -239,6 +240,13 @@ func (a *act) remove(k beatwright.Key) error {
 // touch writes what the change did to a thing.
 func (a *act) touch(k beatwright.Key, before, after []byte) error {
 	a.touched[k] = true
+	if before != nil && slices.Contains(ofJob, k.Kind) {
+		was, err := beatwright.Read(k.Kind, before)
+		if err != nil {
+			return err
+		}
+		a.jobs[was.Links().Job] = true // it may go to another
+	}
 	_, err := a.ExecContext(a, `INSERT INTO touch (change, kind, id, before, after) VALUES (?, ?, ?, ?, ?)`,
 		a.change, string(k.Kind), string(k.ID), text(before), text(after))
 	return err
@@ -251,17 +259,26 @@ func text(b []byte) any {
 	return string(b)
 }
 
-// number gives a new job or picture its number. The thing itself is put back
+// number gives a new job or picture its number; one that is there already, as
+// before, and comes without, keeps the one it has. The thing itself is put back
 // as it was by restore, and numbered for good by kept.
-func (a *act) number(t beatwright.Thing) (kept, restore func(), err error) {
+func (a *act) number(t beatwright.Thing, before []byte) (kept, restore func(), err error) {
 	nothing := func() {}
+	var old beatwright.Thing
+	if before != nil {
+		if old, err = beatwright.Read(t.Kind(), before); err != nil {
+			return nil, nil, err
+		}
+	}
 	switch t := t.(type) {
 	case *beatwright.Job:
 		if t.Number != "" {
 			return nothing, nothing, nil
 		}
-		n, err := a.nextJob(t.Opened.Year())
-		if err != nil {
+		var n string
+		if old, ok := old.(*beatwright.Job); ok {
+			n = old.Number
+		} else if n, err = a.nextJob(t.Opened.Year()); err != nil {
 			return nil, nil, err
 		}
 		t.Number = n
@@ -271,8 +288,9 @@ func (a *act) number(t beatwright.Thing) (kept, restore func(), err error) {
 			return nothing, nothing, nil
 		}
 		var n int
-		err := a.QueryRowContext(a, `SELECT coalesce(max(number), 0) + 1 FROM picture WHERE job = ?`, string(t.Job)).Scan(&n)
-		if err != nil {
+		if old, ok := old.(*beatwright.Picture); ok && old.Job == t.Job {
+			n = old.Number
+		} else if err := a.QueryRowContext(a, `SELECT coalesce(max(number), 0) + 1 FROM picture WHERE job = ?`, string(t.Job)).Scan(&n); err != nil {
 			return nil, nil, err
 		}
 		t.Number = n

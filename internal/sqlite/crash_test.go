@@ -27,7 +27,7 @@ func TestNothingAcknowledgedIsLost(t *testing.T) {
 		t.Run(fmt.Sprintf("checkpoint at %d pages", pages), func(t *testing.T) {
 			l := lived{disk: newDisk(nil), spoil: func(s *sqlite.Store) { s.SetPragma(t, fmt.Sprintf("wal_autocheckpoint=%d", pages)) }}
 			l.live(t, day())
-			c := campaign{day: &l, draw: 40}
+			c := campaign{day: &l, draw: 30}
 			if testing.Short() {
 				c.draw = 15
 			}

@@ -116,3 +116,37 @@ func TestGivenUp(t *testing.T) {
 		t.Errorf("the change after one given up has number %d, want 1", d.Number)
 	}
 }
+
+// TestNumbersStay: a job or picture that is written again without its number
+// keeps it.
+func TestNumbersStay(t *testing.T) {
+	s := open(t, t.TempDir())
+	o, w, j := aJob(1)
+	p, q := picture("p1")().(*beatwright.Picture), picture("p2")()
+	apply(t, s, j.ID, "received", o, w, j, p, q)
+	j.Number, p.Number = "", 0
+	apply(t, s, j.ID, "written again", j, p)
+	if j.Number != "2026-001" || p.Number != 1 {
+		t.Errorf("job %s, picture %d; want 2026-001 and 1", j.Number, p.Number)
+	}
+}
+
+// TestFindingGoesToAnotherJob: the lines of both jobs say so.
+func TestFindingGoesToAnotherJob(t *testing.T) {
+	s := open(t, t.TempDir())
+	o1, w1, j1 := aJob(1)
+	o2, w2, j2 := aJob(2)
+	f := finding(4)().(*beatwright.Finding)
+	f.Condition = beatwright.WrongPart
+	apply(t, s, j1.ID, "received", o1, w1, j1, o2, w2, j2, f)
+	f.Job = j2.ID
+	apply(t, s, j2.ID, "was of the other", f)
+	lines, err := s.Find(context.Background(), beatwright.Query{Words: "marred"})
+	if err != nil || len(lines) != 1 || lines[0].ID != j2.ID {
+		t.Errorf("found in %+v, %v; want %s alone", lines, err, j2.ID)
+	}
+	lines, err = s.Find(context.Background(), beatwright.Query{})
+	if err != nil || len(lines) != 2 || lines[0].OpenParts != 1 || lines[1].OpenParts != 0 {
+		t.Errorf("lines %+v, %v; want the open part with the second job", lines, err)
+	}
+}
