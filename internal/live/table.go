@@ -22,9 +22,24 @@ const (
 // place in it.
 func Readings(p *beatwright.Papers) []round.Reading {
 	var out []round.Reading
+	for _, h := range Heard(p) {
+		out = append(out, h.Reading)
+	}
+	return out
+}
+
+// Placed is a hearing that has its place in the table.
+type Placed struct {
+	Hearing *beatwright.Hearing
+	Reading round.Reading
+}
+
+// Heard gives the hearings of a job that have a place in the table, in order.
+func Heard(p *beatwright.Papers) []Placed {
+	var out []Placed
 	for _, h := range p.Hearings {
 		if r, ok := ReadingOf(p, h); ok {
-			out = append(out, r)
+			out = append(out, Placed{h, r})
 		}
 	}
 	return out
@@ -76,15 +91,46 @@ func swing(w *reading.Watch) *estimate.Estimate {
 }
 
 // Explain works out what all readings of a job mean together.
-func Explain(p *beatwright.Papers) explain.Report {
+func Explain(p *beatwright.Papers) explain.Report { return ExplainOnly(p, Readings(p)) }
+
+// ExplainOnly works out some of a job's readings, as those of one stage, with
+// what is known of its watch.
+func ExplainOnly(p *beatwright.Papers, rs []round.Reading) explain.Report {
 	o := explain.Options{Name: p.Job.Number, Movement: facts(p)}
-	return explain.Readings(Readings(p), o)
+	return explain.Readings(rs, o)
 }
 
+// facts are what is known of the movement; where its beats an hour are not,
+// they are those that every hearing was found to be nearest to.
 func facts(p *beatwright.Papers) *movement.Movement {
-	if p.Movement == nil {
+	var m movement.Movement
+	if p.Movement != nil {
+		m = p.Movement.Facts
+	}
+	if p.Watch.Crown != nil {
+		m.CrownHour = p.Watch.Crown
+	}
+	if m.BeatsPerHour == nil {
+		m.BeatsPerHour = heardBeats(p)
+	}
+	if m.Lift == nil && p.Movement == nil && m.BeatsPerHour == nil && m.CrownHour == nil {
 		return nil
 	}
-	m := p.Movement.Facts
 	return &m
+}
+
+// heardBeats are the beats an hour in which all hearings agree, nil if not.
+func heardBeats(p *beatwright.Papers) *unit.BeatsPerHour {
+	var out *unit.BeatsPerHour
+	for _, h := range p.Hearings {
+		r := p.Latest(h.ID)
+		if r == nil || r.Says.Watch == nil || r.Says.Watch.BeatsPerHour == nil {
+			continue
+		}
+		if out != nil && *out != *r.Says.Watch.BeatsPerHour {
+			return nil
+		}
+		out = r.Says.Watch.BeatsPerHour
+	}
+	return out
 }
