@@ -29,5 +29,6 @@ func (s *Server) routes(mux *http.ServeMux) {
 	s.routesNew(mux)
 	s.routesJob(mux)
 	s.routesHearings(mux)
+	s.routesIntake(mux)
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.trouble(w, r, notHere(r)) })
 }

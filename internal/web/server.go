@@ -14,6 +14,7 @@ import (
 	"io/fs"
 	"net/http"
 	"strings"
+	"sync"
 	"time"
 
 	"beatwright"
@@ -32,6 +33,9 @@ type Server struct {
 	pages   map[string]*template.Template
 	handler http.Handler
 	heard   progress
+	asked   asked
+	// taps makes acts on the page of taps one after another.
+	taps sync.Mutex
 }
 
 // Options of a server.

@@ -146,18 +146,10 @@ func answersOf(p *beatwright.Papers) intake.Answers {
 		if f.Item == "" {
 			continue
 		}
-		g := intake.Given{None: f.None, Note: f.Note}
-		for _, id := range f.Answers {
-			g.Taps = append(g.Taps, intake.Tap{Answer: id, Where: f.Where})
-		}
-		a[f.Item] = g
+		a[f.Item] = givenFinding(f)
 	}
 	for _, f := range p.Functions {
-		g := intake.Given{Outcome: intake.Outcome(f.Result), Note: f.Note}
-		for _, id := range f.Answers {
-			g.Taps = append(g.Taps, intake.Tap{Answer: id})
-		}
-		a[f.Item] = g
+		a[f.Item] = givenFunction(f)
 	}
 	return a
 }

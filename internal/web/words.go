@@ -13,19 +13,20 @@ import (
 
 // functions are what the templates may ask for.
 var functions = template.FuncMap{
-	"count":    say.Count,
-	"day":      func(t time.Time) string { return t.Local().Format("2 Jan") },
-	"weekday":  func(t time.Time) string { return t.Local().Format("Mon 2") },
-	"longday":  func(t time.Time) string { return t.Local().Format("Monday 2 January 2006") },
-	"clock":    func(t time.Time) string { return t.Local().Format("15:04") },
-	"date":     func(d *beatwright.Date) string { return sayDate(d) },
-	"isodate":  func(d *beatwright.Date) string { return isoDate(d) },
-	"sentence": sentence,
-	"join":     strings.Join,
-	"lower":    lowerFirst,
-	"has":      func(all []string, one string) bool { return has(all, one) },
-	"dict":     dict,
-	"plural":   plural,
+	"count":      say.Count,
+	"day":        func(t time.Time) string { return t.Local().Format("2 Jan") },
+	"weekday":    func(t time.Time) string { return t.Local().Format("Mon 2") },
+	"longday":    func(t time.Time) string { return t.Local().Format("Monday 2 January 2006") },
+	"clock":      func(t time.Time) string { return t.Local().Format("15:04") },
+	"date":       func(d *beatwright.Date) string { return sayDate(d) },
+	"isodate":    func(d *beatwright.Date) string { return isoDate(d) },
+	"sentence":   sentence,
+	"join":       strings.Join,
+	"lower":      lowerFirst,
+	"has":        func(all []string, one string) bool { return has(all, one) },
+	"dict":       dict,
+	"plural":     plural,
+	"conditions": func() []beatwright.Condition { return beatwright.Conditions },
 }
 
 func has(all []string, one string) bool {
