@@ -141,7 +141,7 @@ func (r Report) rowJSON(rd round.Reading) rowJSON {
 		}
 	}
 	if rd.BeatError != nil {
-		row.BeatError = &beatJSON{*toPlain(rd.BeatError), toPlain(r.degrees(rd))}
+		row.BeatError = &beatJSON{*toPlain(rd.BeatError), toPlain(r.Degrees(rd))}
 	}
 	return row
 }

@@ -128,9 +128,9 @@ func (r *Report) judge() {
 	}
 }
 
-// degrees is a reading's beat error as an angle; nil unless the swing is
+// Degrees is a reading's beat error as an angle; nil unless the swing is
 // measured and the beat rate known.
-func (r Report) degrees(rd round.Reading) *estimate.Estimate {
+func (r Report) Degrees(rd round.Reading) *estimate.Estimate {
 	swing := rd.Swing()
 	if rd.BeatError == nil || swing == nil || r.o.period() == 0 {
 		return nil

@@ -67,7 +67,7 @@ func (r Report) beatText(rd round.Reading) string {
 		return say.Dash
 	}
 	s := say.With(rd.BeatError.Value, rd.BeatError.U95(), "")
-	if d := r.degrees(rd); d != nil {
+	if d := r.Degrees(rd); d != nil {
 		s += ", " + say.With(d.Value, d.U95(), "°")
 	}
 	return s
