@@ -30,5 +30,6 @@ func (s *Server) routes(mux *http.ServeMux) {
 	s.routesJob(mux)
 	s.routesHearings(mux)
 	s.routesIntake(mux)
+	s.routesSound(mux)
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.trouble(w, r, notHere(r)) })
 }

@@ -24,13 +24,14 @@
   function show(html, url) {
     const next = new DOMParser().parseFromString(html, "text/html");
     const was = document.activeElement, name = was && (was.id || was.dataset.focus || was.name), value = was && was.value;
-    const y = window.scrollY;
+    const y = window.scrollY, open = [...document.querySelectorAll("main details[id]")].map(d => [d.id, d.open]);
     for (const sel of ["main", "form.undo", ".head"]) {
       const a = document.querySelector(sel), b = next.querySelector(sel);
       if (a && b) a.replaceWith(b);
       else if (a && sel === "form.undo") a.remove();
       else if (b && sel === "form.undo") document.querySelector("main").after(b);
     }
+    if (!url || new URL(url).pathname === location.pathname) for (const [id, is] of open) { const d = document.getElementById(id); if (d) d.open = is; }
     document.title = next.title;
     if (url && new URL(url).pathname !== location.pathname) { history.pushState(null, "", url); window.scrollTo(0, 0); } else window.scrollTo(0, y);
     const again = name && (document.getElementById(name) || document.querySelector(`[data-focus="${CSS.escape(name)}"]`) ||
@@ -133,6 +134,26 @@
     }
   });
 
+  // Among taps the arrows go up and down from item to item and along the words
+  // of one; a figure presses a word of the item at hand.
+  document.addEventListener("keydown", e => {
+    const item = e.target.closest && e.target.closest(".item");
+    if (!item || e.ctrlKey || e.metaKey || e.altKey || e.target.matches("input,textarea,select")) return;
+    const inside = [...item.querySelectorAll("button.tap,.four button,.more .word")];
+    let to = null;
+    if (e.key === "ArrowDown" || e.key === "ArrowUp") {
+      const all = [...document.querySelectorAll(".item")].filter(i => i.offsetParent), next = all[all.indexOf(item) + (e.key === "ArrowDown" ? 1 : -1)];
+      to = next && next.querySelector("button.tap,.four button");
+    } else if (e.key === "ArrowRight") to = inside[inside.indexOf(e.target) + 1];
+    else if (e.key === "ArrowLeft") to = inside[inside.indexOf(e.target) - 1];
+    else if (e.key >= "1" && e.key <= "9") {
+      const word = item.querySelectorAll(".more.words .word")[e.key - 1];
+      if (word) { e.preventDefault(); word.click(); }
+      return;
+    }
+    if (to) { e.preventDefault(); to.focus(); }
+  });
+
   // Search as one types: the list is asked for again, the newest answer wins.
   let asked = 0;
   document.addEventListener("input", async e => {
@@ -147,5 +168,16 @@
     document.getElementById("found").replaceWith(next);
     history.replaceState(null, "", form.action + "?" + q);
   });
+  // What takes a moment to draw comes after the page.
+  async function later() {
+    for (const el of document.querySelectorAll("[data-later]")) {
+      const r = await fetch(el.dataset.later).catch(() => null);
+      if (!el.isConnected) return;
+      if (r && r.ok) { el.outerHTML = await r.text(); continue; }
+      el.textContent = "Not drawn: the kept sound could not be measured. Load the page again to try once more.";
+    }
+  }
+  document.addEventListener("shown", later);
+  later();
   window.addEventListener("popstate", () => location.reload());
 })();

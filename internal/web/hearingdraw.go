@@ -1,0 +1,180 @@
+package web
+
+import (
+	"errors"
+	"html/template"
+	"math"
+	"net/http"
+	"strings"
+
+	"beatwright"
+	"beatwright/internal/plot"
+	"beatwright/internal/say"
+	"beatwright/measure"
+	"beatwright/reading"
+	"beatwright/unit"
+)
+
+// statements are the three things said, as one sentence, each over its ruler.
+func statements(w *reading.Watch) []statement {
+	rulers := []template.HTML{rateRuler(w).Inline("rate"), beatRuler(w).Inline("beat"), swingRuler(w).Inline("swing")}
+	var out []statement
+	said := say.Statements(w)
+	for i, s := range said {
+		words := strings.TrimSuffix(s.Text, ".")
+		if i > 0 {
+			words = lowerFirst(words)
+		}
+		words += map[bool]string{true: ".", false: ","}[i == len(said)-1]
+		out = append(out, statement{Words: words, Detail: sentence(s.Detail), Sure: s.Sure, Ruler: rulers[i]})
+	}
+	return out
+}
+
+func rateRuler(w *reading.Watch) *plot.Picture {
+	r := plot.Ruler{What: "rate", Scale: plot.RateScale(), Standing: reading.NotResolved}
+	if w.Rate != nil {
+		r.Standing, r.Value, r.U95, r.Sure = reading.Measured, w.Rate.Value, w.Rate.U95, true
+		r.Scale = r.Scale.Reaching(math.Abs(r.Value) + r.U95)
+	}
+	return r.Picture()
+}
+
+func beatRuler(w *reading.Watch) *plot.Picture {
+	r := plot.Ruler{What: "beat error", Scale: plot.BeatScale("ms"), Standing: reading.NotResolved}
+	switch b := w.BeatError; {
+	case b == nil:
+	case b.Degrees != nil:
+		r.Scale, r.Standing, r.Value, r.U95, r.Sure = plot.BeatScale("°"), reading.Measured, b.Degrees.Value, b.Degrees.U95, true
+	default:
+		r.Standing, r.Value, r.U95, r.Sure = reading.Measured, b.Value, b.U95, true
+	}
+	r.Scale = r.Scale.Reaching(r.Value + r.U95)
+	return r.Picture()
+}
+
+func swingRuler(w *reading.Watch) *plot.Picture {
+	a := w.Amplitude
+	r := plot.Ruler{What: "amplitude", Scale: plot.SwingScale(), Standing: reading.NotResolved}
+	if a.Value != nil {
+		r.Value = *a.Value
+		switch {
+		case a.Standing == reading.AtMost:
+			r.Standing = reading.AtMost
+		case a.U95WithLift != nil:
+			r.Standing, r.U95, r.Sure = reading.Measured, *a.U95WithLift, true
+		case a.U95 != nil:
+			r.Standing, r.U95, r.Sure = reading.Measured, *a.U95, true
+		}
+	}
+	return r.Picture()
+}
+
+// drawn are the drawings of a hearing, with what they show in words.
+type drawn struct {
+	Profile, Drift           template.HTML
+	ProfileWords, DriftWords string
+	NoDrift                  string
+	Path                     string
+}
+
+// draw makes the drawings, from memory or by measuring the kept sound again.
+func (s *Server) draw(r *http.Request, counts *beatwright.Reading) (*drawn, error) {
+	res, err := s.bench.Behind(r.Context(), counts.ID)
+	if err != nil {
+		return nil, err
+	}
+	d := &drawn{Path: "/jobs/" + r.PathValue("number") + "/hearings/" + string(counts.Hearing)}
+	if len(res.Profiles) > 0 {
+		f := plot.ProfileOf(res)
+		d.Profile, d.ProfileWords = f.Picture().Inline("profile"), f.Words().Sentence
+	}
+	run := plot.DriftOf(res)
+	switch pic, err := run.Picture(); {
+	case errors.Is(err, plot.ErrNothing):
+		d.NoDrift = "Not drawn: fewer than two beats to draw."
+	case err != nil:
+		return nil, err
+	default:
+		d.Drift, d.DriftWords = pic.Inline("drift"), run.Words().Sentence
+	}
+	return d, nil
+}
+
+// drawings are asked for by a page that did not wait for them.
+func (s *Server) drawings(w http.ResponseWriter, r *http.Request) {
+	d, err := s.drawingsOf(r)
+	if err != nil {
+		s.trouble(w, r, err)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	if err := s.pages["hearing.html"].ExecuteTemplate(w, "drawings", d); err != nil {
+		s.trouble(w, r, err)
+	}
+}
+
+func (s *Server) drawingsOf(r *http.Request) (*drawn, error) {
+	counts, err := s.countingReading(r)
+	if err != nil {
+		return nil, err
+	}
+	return s.draw(r, counts)
+}
+
+// countingReading is the newest reading of the hearing that an address names.
+func (s *Server) countingReading(r *http.Request) (*beatwright.Reading, error) {
+	p, h, err := s.hearingOf(r)
+	if err != nil {
+		return nil, err
+	}
+	counts := p.Latest(h.ID)
+	if counts == nil || counts.Says.Watch == nil {
+		return nil, beatwright.NotFound("drawing of hearing", string(h.ID))
+	}
+	return counts, nil
+}
+
+// drawingFile is profile and drift as one drawing that stands alone.
+func (s *Server) drawingFile(w http.ResponseWriter, r *http.Request) {
+	counts, err := s.countingReading(r)
+	var res measure.Result
+	if err == nil {
+		res, err = s.bench.Behind(r.Context(), counts.ID)
+	}
+	if err != nil {
+		s.trouble(w, r, err)
+		return
+	}
+	pictures := []*plot.Picture{plot.Head(say.Heard(res.Watch)+".", said(res.Watch)...), plot.ProfileOf(res).Picture()}
+	if below, err := plot.DriftOf(res).Picture(); err == nil {
+		pictures = append(pictures, below)
+	}
+	w.Header().Set("Content-Type", "image/svg+xml")
+	w.Header().Set("Cache-Control", "no-store")
+	// A drawing carries its own style; it runs nothing.
+	w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; sandbox")
+	if err := plot.Stack("Beat profile and drift", pictures...).WriteSVG(w); err != nil {
+		s.trouble(w, r, err)
+	}
+}
+
+func said(w *reading.Watch) []plot.Span {
+	var out []plot.Span
+	for i, st := range say.Statements(w) {
+		if i > 0 {
+			st.Text = " " + st.Text
+		}
+		out = append(out, plot.Span{Words: st.Text, Strong: st.Sure})
+	}
+	return out
+}
+
+func degreesOf(v *float64) *unit.Degrees {
+	if v == nil {
+		return nil
+	}
+	d := unit.Degrees(*v)
+	return &d
+}
