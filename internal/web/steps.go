@@ -106,37 +106,12 @@ func receivedWords(p *beatwright.Papers) string {
 	return sentence(strings.Join(parts, "; "))
 }
 
-// seenWords sum up the intake: what is amiss, and how the functions went.
-func seenWords(p *beatwright.Papers) string {
-	var amiss, tried []string
-	for _, f := range p.Findings {
-		if !f.None && f.Condition != beatwright.Sound && f.Condition != beatwright.NotSeen {
-			amiss = append(amiss, lowerFirst(f.What))
-		}
-	}
-	for _, f := range p.Functions {
-		if f.Result == beatwright.Doubtful || f.Result == beatwright.Fails {
-			tried = append(tried, lowerFirst(f.What)+" "+string(f.Result))
-		}
-	}
-	switch {
-	case len(amiss)+len(tried) == 0 && len(p.Findings)+len(p.Functions) == 0:
-		return ""
-	case len(amiss)+len(tried) == 0:
-		return "Nothing amiss noted."
-	}
-	if len(amiss) > 4 {
-		amiss = append(amiss[:4:4], say.Count(len(amiss)-4)+" more")
-	}
-	return sentence(strings.Join(append(amiss, tried...), ", "))
-}
-
 // verdicts set what the seller claimed against what was found.
-func (s *Server) verdicts(_ context.Context, p *beatwright.Papers) []intake.Verdict {
+func (s *Server) verdicts(ctx context.Context, p *beatwright.Papers) []intake.Verdict {
 	if p.Job.Prospect == nil || len(p.Job.Prospect.Claims) == 0 {
 		return nil
 	}
-	return intake.Default().Compare(p.Job.Prospect.Claims, features(p), answersOf(p), nil)
+	return s.catalogue(ctx).Compare(p.Job.Prospect.Claims, features(p), answersOf(p), nil)
 }
 
 // answersOf are the job's answers in the form the intake reasons with.
