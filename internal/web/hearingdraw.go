@@ -18,17 +18,54 @@ import (
 // statements are the three things said, as one sentence, each over its ruler.
 func statements(w *reading.Watch) []statement {
 	rulers := []template.HTML{rateRuler(w).Inline("rate"), beatRuler(w).Inline("beat"), swingRuler(w).Inline("swing")}
+	figures := []string{rateInFigures(w), beatInFigures(w), swingInFigures(w)}
 	var out []statement
 	said := say.Statements(w)
 	for i, s := range said {
-		words := strings.TrimSuffix(s.Text, ".")
-		if i > 0 {
-			words = lowerFirst(words)
+		st := statement{Words: strings.TrimSuffix(s.Text, "."), Figure: figures[i], Detail: s.Detail, Sure: s.Sure, Ruler: rulers[i]}
+		if i == 1 && w.BeatError != nil && w.BeatError.Degrees != nil {
+			st.Words, _, _ = strings.Cut(st.Words, ", ") // the ms stand in figures
 		}
-		words += map[bool]string{true: ".", false: ","}[i == len(said)-1]
-		out = append(out, statement{Words: words, Detail: sentence(s.Detail), Sure: s.Sure, Ruler: rulers[i]})
+		if st.Figure != "" {
+			// What the figure says already is not said again.
+			if _, rest, more := strings.Cut(st.Detail, "; "); more {
+				st.Detail = rest
+			}
+		}
+		if i > 0 {
+			st.Words = lowerFirst(st.Words)
+		}
+		st.Words += map[bool]string{true: ".", false: ","}[i == len(said)-1]
+		st.Detail = sentence(st.Detail)
+		out = append(out, st)
 	}
 	return out
+}
+
+func rateInFigures(w *reading.Watch) string {
+	if w.Rate == nil {
+		return ""
+	}
+	return say.SignedWith(w.Rate.Value, w.Rate.U95, "s/d") + ", the clock’s doubt in it."
+}
+
+func beatInFigures(w *reading.Watch) string {
+	b := w.BeatError
+	switch {
+	case b == nil:
+		return ""
+	case b.Degrees == nil:
+		return say.With(b.Value, b.U95, "ms") + "."
+	}
+	return say.With(b.Degrees.Value, b.Degrees.U95, "°") + ", " + say.With(b.Value, b.U95, "ms") + "."
+}
+
+func swingInFigures(w *reading.Watch) string {
+	a := w.Amplitude
+	if a.Standing != reading.Measured || a.Value == nil || a.U95 == nil {
+		return ""
+	}
+	return say.With(*a.Value, *a.U95, "°") + " if the lift angle is " + say.Unit(say.Plain(w.Lift.Value), "°") + "."
 }
 
 func rateRuler(w *reading.Watch) *plot.Picture {

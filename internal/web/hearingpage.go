@@ -47,6 +47,7 @@ type hearingView struct {
 // statement is one of the three things said of a watch, over its ruler.
 type statement struct {
 	Words  string        `json:"words"`
+	Figure string        `json:"figure,omitempty"`
 	Detail string        `json:"detail,omitempty"`
 	Sure   bool          `json:"sure"`
 	Ruler  template.HTML `json:"-"`
@@ -221,7 +222,7 @@ func (v *hearingView) watch(w *reading.Watch, h *beatwright.Hearing) {
 		{"Sound", signalWords(w.Signal)},
 	}
 	if st := w.Settling; st != nil {
-		v.Facts = append(v.Facts, fact{"Settling", "from " + say.Unit(say.Fixed(st.From, 0), "°") + " to " + say.With(st.Settled.Value, st.Settled.U95, "°") + ", in steps of " + say.Unit(say.Fixed(st.TauS, 0), "s")})
+		v.Facts = append(v.Facts, fact{"Settling", "from " + say.Unit(say.Fixed(st.From, 0), "°") + " to " + say.With(st.Settled.Value, st.Settled.U95, "°") + ", time constant " + say.Unit(say.Fixed(st.TauS, 0), "s")})
 	}
 	if h.Note != "" {
 		v.Facts = append(v.Facts, fact{"Note", h.Note})
@@ -232,7 +233,7 @@ func clockWords(c reading.Clock) string {
 	if c.Standing == reading.Calibrated {
 		return "calibrated: " + say.With(c.PPM, c.U95PPM, "ppm")
 	}
-	return "never checked: " + say.Doubt(c.U95PPM, "ppm") + ", " + say.Doubt(float64(unit.PPM(c.U95PPM).PerDay()), "s/d")
+	return "never checked: " + say.PlusMinus + say.NoBreak + say.Unit(say.Plain(c.U95PPM), "ppm") + ", " + say.Doubt(float64(unit.PPM(c.U95PPM).PerDay()), "s/d")
 }
 
 func signalWords(s reading.Signal) string {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"beatwright"
@@ -88,6 +89,9 @@ func (v *positionsView) words(p *beatwright.Papers) {
 			}
 		}
 		for _, w := range r.Warnings {
+			if strings.HasPrefix(w, "summary and grades are of one round") {
+				continue // the page says of which
+			}
 			if len(v.Sides) > 1 {
 				w = sd.Stage + ": " + strings.TrimPrefix(w, sd.Stage+": ")
 			}
@@ -162,19 +166,26 @@ func stateLines(sides []*side, p *beatwright.Papers) []string {
 	if len(states) > 1 && states[1] != states[0] {
 		out[0] = sentence(sides[0].Stage + ": " + states[0] + "; " + sides[1].Stage + ": " + states[1])
 	}
-	return append(out, doubtLine(p))
+	return append(out, doubtLine(sides, p))
 }
 
-// doubtLine says which doubts stand beside the figures.
-func doubtLine(p *beatwright.Papers) string {
-	for i := len(p.Hearings) - 1; i >= 0; i-- {
-		r := p.Latest(p.Hearings[i].ID)
-		if r == nil || r.Says.Watch == nil {
-			continue
+// doubtLine says which doubts stand beside the figures, as the readings that
+// are shown have them.
+func doubtLine(sides []*side, p *beatwright.Papers) string {
+	var clocks, lifts []string
+	note := func(all []string, s string) []string {
+		if slices.Contains(all, s) {
+			return all
 		}
-		w := r.Says.Watch
-		return "± is 95 %. Beside a rate it is the sound’s alone; the clock’s, " + say.Doubt(float64(unit.PPM(w.Clock.U95PPM).PerDay()), "s/d") +
-			", is the same in all rates and is in the mean. Beside an amplitude the lift angle’s (" + say.With(w.Lift.Value, w.Lift.U95, "°") + ", " + string(w.Lift.Standing) + ") is in it."
+		return append(all, s)
 	}
-	return ""
+	for _, sd := range sides {
+		for _, h := range sd.heard {
+			w := p.Latest(h.Hearing.ID).Says.Watch
+			clocks = note(clocks, say.Doubt(float64(unit.PPM(w.Clock.U95PPM).PerDay()), "s/d"))
+			lifts = note(lifts, say.With(w.Lift.Value, w.Lift.U95, "°")+", "+string(w.Lift.Standing))
+		}
+	}
+	return "± is 95 %. Beside a rate it is the sound’s alone; the clock’s, " + strings.Join(clocks, " or ") +
+		", is the same in all rates and is in the mean. Beside an amplitude the lift angle’s (" + strings.Join(lifts, "; ") + ") is in it."
 }
