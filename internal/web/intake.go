@@ -178,7 +178,7 @@ func (s *Server) lastTap(ctx context.Context, p *beatwright.Papers, v *intakeVie
 		}
 		v.Last = &acts[i]
 		for _, f := range p.Findings {
-			if f.ID == id && !f.None {
+			if f.ID == id && !f.None && f.Group != string(intake.Told) {
 				v.About, v.AboutWhat = id, f.What
 			}
 		}
