@@ -182,11 +182,6 @@ func (s *Server) lastTap(ctx context.Context, p *beatwright.Papers, v *intakeVie
 				v.About, v.AboutWhat = id, f.What
 			}
 		}
-		for _, f := range p.Functions {
-			if f.ID == id {
-				v.About, v.AboutWhat = id, f.What
-			}
-		}
 		return nil
 	}
 	return nil
