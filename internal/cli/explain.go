@@ -13,7 +13,8 @@ import (
 )
 
 type explainCmd struct {
-	Readings    string   `arg:"" name:"READINGS.csv" help:"A table of readings, one position a row; - is standard input."`
+	Readings    string   `arg:"" name:"READINGS.csv" help:"A table of readings, one position a row; - is standard input; YEAR-NNN is a job of the workshop."`
+	Folder      *string  `env:"BEATWRIGHT_FOLDER" placeholder:"DIR" help:"The workshop folder of a job (a place of its own in your home folder without it)."`
 	Movement    *string  `placeholder:"FILE.json" help:"What is known of the movement: lift, train, crown."`
 	ClockU95PPM *float64 `name:"clock-u95-ppm" placeholder:"PPM" help:"95 % doubt of the recording device's clock (47.5, never checked)."`
 	JSON        bool     `help:"Print one JSON object."`
@@ -28,10 +29,10 @@ const mostClock = 10000
 var jobNumber = regexp.MustCompile(`^[0-9]{4}-[0-9]{3,}$`)
 
 func (c *explainCmd) run(s *session) error {
-	o := explain.Options{Name: display(c.Readings), JSON: c.JSON}
 	if jobNumber.MatchString(c.Readings) {
-		return usageError{err: fmt.Errorf("%s is the number of a job, and this version keeps no jobs; name a file, as ./%s", c.Readings, c.Readings)}
+		return c.explainJob(s)
 	}
+	o := explain.Options{Name: display(c.Readings), JSON: c.JSON}
 	if v := c.ClockU95PPM; v != nil {
 		if !(*v >= 0 && *v <= mostClock) {
 			return usageError{err: fmt.Errorf("--clock-u95-ppm is %v; want 0 to %d", *v, mostClock)}

@@ -54,6 +54,11 @@ func (f *sheetFile) draw(o explain.Options) error {
 	if err != nil {
 		return err
 	}
+	return f.put(rep, o)
+}
+
+// put draws what was worked out, and puts the file in its place.
+func (f *sheetFile) put(rep explain.Report, o explain.Options) error {
 	if err := roundSheet(rep, o).Picture().WriteSVG(f.file); err != nil {
 		return fmt.Errorf("write %s: %w", f.file.path, err)
 	}

@@ -25,8 +25,9 @@ func TestScripts(t *testing.T) {
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"status": status,
-			"number": number,
+			"status":   status,
+			"number":   number,
+			"workshop": workshop,
 		},
 	})
 }

@@ -96,13 +96,13 @@ func Explain(p *beatwright.Papers) explain.Report { return ExplainOnly(p, Readin
 // ExplainOnly works out some of a job's readings, as those of one stage, with
 // what is known of its watch.
 func ExplainOnly(p *beatwright.Papers, rs []round.Reading) explain.Report {
-	o := explain.Options{Name: p.Job.Number, Movement: facts(p)}
+	o := explain.Options{Name: p.Job.Number, Movement: Facts(p)}
 	return explain.Readings(rs, o)
 }
 
-// facts are what is known of the movement; where its beats an hour are not,
+// Facts are what is known of the movement; where its beats an hour are not,
 // they are those that every hearing was found to be nearest to.
-func facts(p *beatwright.Papers) *movement.Movement {
+func Facts(p *beatwright.Papers) *movement.Movement {
 	var m movement.Movement
 	if p.Movement != nil {
 		m = p.Movement.Facts
