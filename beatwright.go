@@ -62,6 +62,12 @@ const (
 	KindQuestion  Kind = "question"
 )
 
+// Kinds are all of them.
+var Kinds = []Kind{
+	KindWorkshop, KindOwner, KindMovement, KindWatch, KindJob, KindFinding, KindFunction, KindHandCheck,
+	KindRound, KindHearing, KindReading, KindNote, KindPicture, KindMove, KindQuestion,
+}
+
 // Key says which thing is meant.
 type Key struct {
 	Kind Kind `json:"kind"`

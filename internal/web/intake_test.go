@@ -124,14 +124,14 @@ func TestNothingElseToNote(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.undoLast(p.Job.ID)
+	w.undoNewest(p.Job.ID)
 	p = w.stands(n)
 	if len(p.Findings) != 1 || p.Finding("cb.rust") == nil {
 		t.Errorf("after undoing %q %d findings stand, want the one tapped before", h[0].What, len(p.Findings))
 	}
 }
 
-func (w *workshop) undoLast(job beatwright.ID) {
+func (w *workshop) undoNewest(job beatwright.ID) {
 	w.t.Helper()
 	h, err := w.bench.History(context.Background(), job, 0, 1)
 	if err != nil {

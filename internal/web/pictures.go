@@ -89,26 +89,31 @@ func (s *Server) pictureOf(r *http.Request) (*beatwright.Papers, *beatwright.Pic
 
 // addPictures keeps what was sent, dropped or pasted: all of it or nothing.
 func (s *Server) addPictures(r *http.Request) (string, error) {
+	_, err := s.keepPictures(r)
+	if back := r.FormValue("back"); back != "" {
+		return pathOf(back), err
+	}
+	return "/jobs/" + r.PathValue("number") + "#pictures", err
+}
+
+// keepPictures keeps the pictures of a multipart request, for page and API
+// alike.
+func (s *Server) keepPictures(r *http.Request) ([]*beatwright.Picture, error) {
 	if err := r.ParseMultipartForm(memoryForm); err != nil {
-		return "", formError(err)
+		return nil, formError(err)
 	}
 	defer r.MultipartForm.RemoveAll()
 	ups, closeAll, err := uploads(r.MultipartForm.File["picture"])
 	defer closeAll()
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	if len(ups) == 0 {
-		return "", &beatwright.Error{Code: beatwright.Wrong, Field: "picture", Text: "no picture came with it", Do: "choose one, or paste it"}
+		return nil, &beatwright.Error{Code: beatwright.Wrong, Field: "picture", Text: "no picture came with it", Do: "choose one, or paste it"}
 	}
-	number := r.PathValue("number")
-	_, err = s.bench.KeepPictures(r.Context(), number, live.Pictures{
+	return s.bench.KeepPictures(r.Context(), r.PathValue("number"), live.Pictures{
 		Uploads: ups, Finding: beatwright.ID(r.FormValue("finding")), Says: r.FormValue("says"), Who: s.who(r),
 	})
-	if back := r.FormValue("back"); back != "" {
-		return pathOf(back), err
-	}
-	return "/jobs/" + number + "#pictures", err
 }
 
 func uploads(heads []*multipart.FileHeader) (ups []live.Upload, closeAll func(), err error) {

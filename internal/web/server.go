@@ -33,6 +33,7 @@ type Server struct {
 	pages   map[string]*template.Template
 	handler http.Handler
 	heard   progress
+	openapi anyJSON
 	asked   asked
 	// taps makes acts on the page of taps one after another.
 	taps sync.Mutex
@@ -69,6 +70,9 @@ func New(b *live.Bench, o Options) (*Server, error) {
 	}
 	mux.Handle("GET /static/", http.StripPrefix("/static/", kept(http.FileServerFS(static))))
 	s.routes(mux)
+	if err := s.routesAPI(mux); err != nil {
+		return nil, fmt.Errorf("describe the API: %w", err)
+	}
 	s.handler = s.guard(mux)
 	return s, nil
 }
