@@ -160,9 +160,9 @@ func (b *Bench) forget(names []files.Name) {
 
 // alone says of which picture an error is, and what became of the others.
 func alone(err error, u Upload, of int) error {
-	what := "this picture"
+	what := "the picture"
 	if name := baseName(u.Name); name != "" {
-		what = name
+		what += " " + name
 	}
 	do := "nothing was kept of it"
 	if of > 1 {
