@@ -47,21 +47,16 @@ type find struct {
 func loudness(t *tape, from int64, n int) (y, floor []float64) {
 	nb := len(t.bank.Bands)
 	e := make([][]float64, nb)
-	raw := make([][]float32, nb)
 	for b := range e {
 		e[b] = make([]float64, n)
-		raw[b] = make([]float32, n*coarse)
 	}
-	t.energies(from, n*coarse, raw)
-	for b := range e {
-		for i := range e[b] {
-			var s float64
-			for _, v := range raw[b][i*coarse : (i+1)*coarse] {
-				s += float64(v)
+	t.spans(from, n*coarse, func(at int, cells []float32) {
+		for i := range len(cells)/lanes - 1 {
+			for b := range e {
+				e[b][(at+i)/coarse] += float64(cells[lanes*i+b]) / coarse
 			}
-			e[b][i] = s / coarse
 		}
-	}
+	})
 	floor = make([]float64, nb)
 	for b := range floor {
 		floor[b] = floorOf(e[b])

@@ -2,6 +2,9 @@ package beat
 
 import (
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 
 	"beatwright/unit"
 )
@@ -39,7 +42,6 @@ type Refused struct {
 }
 
 const (
-	frameSec      = 0.1
 	tryEvery      = 0.5
 	longestSearch = 8.0
 	// relockSec is how long a lost watch is looked for by its own sound
@@ -49,10 +51,7 @@ const (
 
 // Engine turns samples into runs of dated beats.
 type Engine struct {
-	rate     unit.Hertz
 	channels int
-	frame    int // samples in a frame
-	pending  []float32
 	tapes    []*tape
 	chosen   *tape
 	runs     []*run
@@ -73,31 +72,107 @@ func (e *Engine) SegmentEvery(d unit.Seconds) { e.segment, e.keepAll = d, true }
 
 // New prepares an engine for interleaved sound.
 func New(rate unit.Hertz, channels int) *Engine {
-	e := &Engine{segment: segmentSec, rate: rate, channels: channels, frame: max(1, int(frameSec*float64(rate)))}
+	e := &Engine{segment: segmentSec, channels: channels}
 	for range channels {
-		e.tapes = append(e.tapes, newTape(rate, keepWanted))
+		e.tapes = append(e.tapes, newTape(rate))
 	}
 	return e
 }
 
-// Push takes any number of whole interleaved frames.
+// Push takes any number of whole interleaved frames. Filtering, which needs
+// nothing of the beats, is done for all that came on all cores; the beats are
+// then followed frame by frame.
 func (e *Engine) Push(x []float32) {
-	want := e.frame * e.channels
 	for len(x) > 0 {
-		n := min(want-len(e.pending), len(x))
-		e.pending = append(e.pending, x[:n]...)
+		t := e.tapes[0]
+		room := aheadFrames*frameCells*t.bank.Step + t.bank.Warm - len(t.samples)
+		n := min(room*e.channels, len(x))
+		e.work(x[:n])
 		x = x[n:]
-		if len(e.pending) == want {
-			e.take()
+	}
+}
+
+// aheadFrames is how much is filtered at once, at most: 1.6 s.
+const aheadFrames = 16
+
+func (e *Engine) work(x []float32) {
+	var jobs []func()
+	n := 0
+	for c, t := range e.tapes {
+		if t.let {
+			continue
+		}
+		t.take(x, c, e.channels)
+		n = t.whole()
+		for i := range n {
+			jobs = append(jobs, func() { t.filter(i) })
 		}
 	}
+	together(jobs)
+	for _, t := range e.tapes {
+		if !t.let {
+			t.filtered(n)
+		}
+	}
+	for range n {
+		keep := e.keep()
+		for _, t := range e.tapes {
+			if !t.let {
+				t.show(keep)
+			}
+		}
+		e.step()
+	}
+}
+
+// together does all jobs, on all cores where there are several.
+func together(jobs []func()) {
+	workers := min(runtime.GOMAXPROCS(0), len(jobs)/2)
+	if workers < 2 {
+		for _, do := range jobs {
+			do()
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(jobs)); i = next.Add(1) - 1 {
+				jobs[i]()
+			}
+		})
+	}
+	wg.Wait()
+}
+
+const (
+	// keepLong is how much sound stays at hand until the first segments have
+	// been dated again, keepShort otherwise: what a search looks at, and a
+	// segment with what may follow it until it is closed.
+	keepLong  = 36.0
+	keepShort = 12.0
+	// mostFrames is how many frames of memory are kept for use again.
+	mostFrames = 32
+)
+
+// keep is how many frames stay at hand.
+func (e *Engine) keep() int {
+	sec := keepShort
+	if e.run != nil && !e.run.settled {
+		sec = keepLong
+	}
+	return int(sec/e.tapes[0].cell()) / frameCells
 }
 
 // Close works off what is left.
 func (e *Engine) Close() {
-	if len(e.pending) > 0 {
-		e.take()
+	for _, t := range e.tapes {
+		if !t.let {
+			t.rest()
+		}
 	}
+	e.step()
 	if e.run == nil {
 		if e.chosen == nil || e.endCell()-e.from > 0 {
 			e.search(true)
@@ -141,20 +216,11 @@ func (e *Engine) Runs() []*Run { return e.out }
 // Refused is what the search met.
 func (e *Engine) Refused() Refused { return e.refused }
 
-func (e *Engine) endCell() int64 { return e.tapes[0].endCell() }
-
-// take moves the pending frame onto the tapes and takes one step.
-func (e *Engine) take() {
-	n := len(e.pending) / e.channels
-	one := make([]float32, n)
-	for c, t := range e.tapes {
-		for i := range one {
-			one[i] = e.pending[i*e.channels+c]
-		}
-		t.push(one)
+func (e *Engine) endCell() int64 {
+	if e.chosen != nil {
+		return e.chosen.endCell()
 	}
-	e.pending = e.pending[:0]
-	e.step()
+	return e.tapes[0].endCell()
 }
 
 func (e *Engine) step() {
@@ -204,6 +270,9 @@ func (e *Engine) attempt(from, to int64) *run {
 	var best *run
 	clearest := 0.0
 	for _, t := range e.tapes {
+		if t.let {
+			continue
+		}
 		n := int(to-from) / coarse
 		if float64(n)*coarse*t.cell() < 0.8 {
 			return nil
@@ -243,7 +312,7 @@ func (e *Engine) adopt(r *run) {
 	e.start(r, math.NaN())
 	for _, t := range e.tapes {
 		if t != e.chosen {
-			t.keep = 0
+			*t = tape{bank: t.bank, let: true}
 		}
 	}
 }

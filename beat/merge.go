@@ -31,7 +31,7 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 			continue
 		}
 		if &p.Loud[0] != &ref.Loud[0] { // one template: no shift
-			lags[i] = dsp.Lag(ref.Loud, p.Loud, mergeReach)
+			lags[i] = lag(ref.Loud, p.Loud)
 		}
 		for b := range total {
 			addShifted(total[b], p.Energy[b], lags[i], float64(p.N))
@@ -46,6 +46,20 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 		sum.Energy = append(sum.Energy, e)
 	}
 	return sum, lags
+}
+
+// lag is how many cells b lies behind a, within mergeReach.
+func lag(a, b []float32) float64 {
+	const reach = mergeReach
+	var c [2*reach + 1]float32
+	dsp.Correlate(c[:], a[reach:len(a)-reach], b)
+	best := 1
+	for d := 2; d < len(c)-1; d++ {
+		if c[d] > c[best] {
+			best = d
+		}
+	}
+	return float64(best) + peak(c[:], best) - reach
 }
 
 // addShifted adds w·src, advanced by lag cells, to dst.

@@ -1,8 +1,7 @@
 package beat
 
 import (
-	"slices"
-
+	"beatwright/dsp"
 	"beatwright/unit"
 )
 
@@ -34,60 +33,66 @@ type Segment struct {
 // the other beats.
 const trim = 0.06
 
+// averager sums energies cell by cell, lanes values each, and keeps the
+// greatest apart.
+type averager struct {
+	sum  []float32
+	tops [][]float32
+}
+
+// reset prepares for n values, the drop greatest of each left out.
+func (a *averager) reset(n, drop int) {
+	a.sum = atLeast(a.sum, n)
+	clear(a.sum[:n])
+	for len(a.tops) < drop {
+		a.tops = append(a.tops, nil)
+	}
+	for i := range a.tops[:drop] {
+		a.tops[i] = atLeast(a.tops[i], n)
+		clear(a.tops[i][:n])
+	}
+}
+
 // profile averages the energies around the given moments (cells).
-func profile(c *cutter, l layout, at []float64, tmpl *template) Profile {
-	n := l.pre + l.post
-	nb := len(c.weight)
-	p := Profile{N: len(at), Origin: l.pre, Cell: c.tape.bank.Cell(), Loud: tmpl.loud()}
+func (r *run) profile(at []float64, tmpl *template) Profile {
+	n, nb := r.l.pre+r.l.post, len(r.c.tape.bank.Bands)
+	p := Profile{N: len(at), Origin: r.l.pre, Cell: r.c.tape.bank.Cell(), Loud: tmpl.mean}
+	if p.Loud == nil {
+		p.Loud = make([]float32, n)
+	}
+	drop := int(trim * float64(len(at)))
+	if len(at) >= 8 {
+		drop = max(1, drop)
+	}
+	a := &r.c.average
+	a.reset(lanes*n, drop)
+	for _, m := range at {
+		k := int64(m)
+		r.c.tape.spans(k-int64(r.l.pre), n, func(i int, e []float32) {
+			a.add(lanes*i, e, drop, float32(m-float64(k)))
+		})
+	}
 	p.Energy = make([][]float32, nb)
-	raw := make([][]float32, nb)
-	cuts := make([][][]float32, nb) // band, beat, cell
-	for b := range raw {
-		raw[b] = make([]float32, n+1)
-	}
-	for _, a := range at {
-		k := int64(a)
-		f := float32(a - float64(k))
-		c.tape.energies(k-int64(l.pre), n+1, raw)
-		for b, e := range raw {
-			cut := make([]float32, n)
-			for i := range cut {
-				cut[i] = e[i] + f*(e[i+1]-e[i])
-			}
-			cuts[b] = append(cuts[b], cut)
+	flat := make([]float32, nb*n)
+	scale := 1 / float32(max(1, len(at)-drop))
+	for b := range p.Energy {
+		e := flat[b*n : (b+1)*n : (b+1)*n]
+		for i := range e {
+			e[i] = a.sum[lanes*i+b] * scale
 		}
-	}
-	for b := range cuts {
-		p.Energy[b] = trimmedMean(cuts[b], n)
+		p.Energy[b] = e
 	}
 	return p
 }
 
-// trimmedMean averages each column of rows without its largest values.
-func trimmedMean(rows [][]float32, n int) []float32 {
-	out := make([]float32, n)
-	if len(rows) == 0 {
-		return out
+// add takes the energies e, shifted by the fraction f of a cell, at value i.
+func (a *averager) add(i int, e []float32, drop int, f float32) {
+	n := len(e) - lanes
+	tops := make([][]float32, 0, 2)
+	for _, t := range a.tops[:drop] {
+		tops = append(tops, t[i:i+n])
 	}
-	drop := int(trim * float64(len(rows)))
-	if len(rows) >= 8 {
-		drop = max(1, drop)
-	}
-	col := make([]float32, len(rows))
-	for i := range out {
-		for r, row := range rows {
-			col[r] = row[i]
-		}
-		if drop > 0 {
-			slices.Sort(col)
-		}
-		var s float64
-		for _, v := range col[:len(col)-drop] {
-			s += float64(v)
-		}
-		out[i] = float32(s / float64(len(col)-drop))
-	}
-	return out
+	dsp.AddTrimmed(a.sum[i:i+n], tops, e, f)
 }
 
 const (
@@ -107,19 +112,43 @@ func (r *run) closeSegment(n int) {
 		return
 	}
 	fresh := r.beats[r.closed:n]
-	r.starts = append(r.starts, r.closed)
-	r.closed = n
 	if !r.settled {
+		r.starts = append(r.starts, r.closed)
+		r.closed = n
 		if len(r.starts) == settleSegs {
 			r.settle()
 		}
 		return
 	}
-	r.retemplate(r.beats[r.starts[max(0, len(r.starts)-settleSegs)]:n])
+	r.closed = n
+	r.retemplate(append(r.rolling[:len(r.rolling):len(r.rolling)], r.tally(fresh))...)
 	r.redate(fresh, r.reachOf(0.0012), true)
 	r.mark(fresh)
-	r.segs = append(r.segs, r.segment(len(r.starts)-1))
+	r.roll(fresh)
+	r.segs = append(r.segs, r.segment(fresh))
 	r.compact()
+	r.forget()
+}
+
+// roll adds the beats of a segment to those that the next is dated by.
+func (r *run) roll(bs []moment) {
+	r.rolling = append(r.rolling, r.tally(bs))
+	if extra := len(r.rolling) - (settleSegs - 1); extra > 0 {
+		r.rolling = r.rolling[extra:]
+	}
+}
+
+// forget lets go of the sound of beats in finished segments, and of the beats
+// themselves but for the last.
+func (r *run) forget() {
+	const most = 1024
+	for i := r.closed - 1; i >= 0 && r.beats[i].cut.y != nil; i-- {
+		r.c.release(&r.beats[i].cut)
+	}
+	if extra := r.closed - judgedBeats; extra > most {
+		r.beats = r.beats[:copy(r.beats, r.beats[extra:])]
+		r.closed -= extra
+	}
 }
 
 // settle makes one template of all beats so far, while all their sound is at
@@ -131,23 +160,25 @@ func (r *run) settle() {
 	r.settled = true
 	all := r.beats[:r.closed]
 	for range 2 {
-		r.retemplate(all)
+		r.retemplate(r.tally(all))
 		r.redate(all, r.reachOf(0.0012), true)
 		r.mark(all)
 	}
-	for i := range r.starts {
-		r.segs = append(r.segs, r.segment(i))
+	for i, from := range r.starts {
+		to := r.closed
+		if i+1 < len(r.starts) {
+			to = r.starts[i+1]
+		}
+		r.roll(r.beats[from:to])
+		r.segs = append(r.segs, r.segment(r.beats[from:to]))
 	}
+	r.starts = nil
+	r.forget()
 }
 
-// segment makes the finished segment i.
-func (r *run) segment(i int) *Segment {
-	hi := r.closed
-	if i+1 < len(r.starts) {
-		hi = r.starts[i+1]
-	}
-	bs := r.beats[r.starts[i]:hi]
-	s := &Segment{}
+// segment makes a finished segment of the beats bs.
+func (r *run) segment(bs []moment) *Segment {
+	s := &Segment{Beats: make([]Beat, 0, len(bs))}
 	var at [2][]float64
 	for _, b := range bs {
 		s.Beats = append(s.Beats, Beat{K: b.k, At: unit.Seconds(b.at * r.c.tape.cell()), Score: b.score, Miss: b.miss, Why: b.why})
@@ -156,7 +187,7 @@ func (r *run) segment(i int) *Segment {
 		}
 	}
 	for side := range at {
-		s.Profile[side] = profile(r.c, r.l, at[side], &r.tmpl[side])
+		s.Profile[side] = r.profile(at[side], &r.tmpl[side])
 	}
 	return s
 }

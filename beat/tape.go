@@ -15,101 +15,137 @@ const (
 	// cellWanted is the grid on which beats are cut and dated. Envelopes
 	// smoothed to about three cells are dated far below one cell.
 	cellWanted unit.Seconds = 42e-6
-	// blockCells is how many cells are filtered at a time.
-	blockCells = 512
-	// keepWanted is how much sound stays at hand for a second look.
-	keepWanted unit.Seconds = 32
+	// A frame, a tenth of a second, is filtered in two halves side by side.
+	halfCells  = 1200
+	frameCells = 2 * halfCells
+	lanes      = dsp.Lanes
 )
 
-// tape is the last stretch of one channel, as samples and, where asked for,
-// as band energies on the grid. Cells are numbered from the first sample of
-// the sound.
+// frame is the energy of every band in a tenth of a second, cell by cell, and
+// the first cell of the frame after it.
+type frame [lanes * (frameCells + 1)]float32
+
+// tape is the last stretch of one channel as band energies on the grid. Cells
+// are numbered from the first sample of the sound. It may hold frames ahead
+// of those that are shown: what is seen depends on the count of frames shown
+// alone.
 type tape struct {
 	bank    *dsp.Bank
-	samples []float32
-	start   int64 // index of samples[0]
-	keep    int64
-	blocks  map[int64][][]float32
+	samples []float32 // not yet filtered, with the warm-up before them
+	fresh   []*frame  // filtered, not yet shown
+	frames  []*frame  // shown; the last may be short
+	first   int64     // number of frames[0]
+	short   int       // cells of the short last frame, 0 if it is whole
+	let     bool      // let go: another channel is followed
+	spare   []*frame
 }
 
-func newTape(rate unit.Hertz, keep unit.Seconds) *tape {
-	b := dsp.NewBank(rate, bands, cellWanted)
-	return &tape{bank: b, keep: int64(float64(keep) * float64(rate)), blocks: map[int64][][]float32{}}
+func newTape(rate unit.Hertz) *tape {
+	t := &tape{bank: dsp.NewBank(rate, bands, cellWanted)}
+	t.samples = make([]float32, t.bank.Warm)
+	return t
 }
 
 func (t *tape) cell() float64 { return float64(t.bank.Cell()) }
 
-// end is the number of samples seen so far.
-func (t *tape) end() int64 { return t.start + int64(len(t.samples)) }
-
-// endCell is the number of whole cells seen so far.
-func (t *tape) endCell() int64 { return t.end() / int64(t.bank.Step) }
-
-// firstCell is the oldest cell whose block can still be filtered.
-func (t *tape) firstCell() int64 {
-	if t.start == 0 {
-		return 0
+// endCell is the number of whole cells shown so far.
+func (t *tape) endCell() int64 {
+	n := (t.first + int64(len(t.frames))) * frameCells
+	if t.short > 0 {
+		n += int64(t.short) - frameCells
 	}
-	block := int64(blockCells * t.bank.Step)
-	return ((t.start+int64(t.bank.Warm))/block + 1) * blockCells
+	return n
 }
 
-func (t *tape) push(x []float32) {
-	t.samples = append(t.samples, x...)
-	if extra := int64(len(t.samples)) - t.keep; extra > t.keep/4 {
-		n := copy(t.samples, t.samples[extra:])
-		t.samples = t.samples[:n]
-		t.start += extra
-		first := t.firstCell() / blockCells
-		for k := range t.blocks {
-			if k < first {
-				delete(t.blocks, k)
-			}
-		}
+// firstCell is the oldest cell in hand.
+func (t *tape) firstCell() int64 { return t.first * frameCells }
+
+// take adds one channel of interleaved sound.
+func (t *tape) take(x []float32, channel, channels int) {
+	if channels == 1 {
+		t.samples = append(t.samples, x...)
+		return
+	}
+	for i := channel; i < len(x); i += channels {
+		t.samples = append(t.samples, x[i])
 	}
 }
 
-// block gives the energies of block k, by band; the last block of a sound may
-// be short.
-func (t *tape) block(k int64) [][]float32 {
-	if b, ok := t.blocks[k]; ok {
-		return b
+// whole is the number of whole frames waiting to be filtered; their places
+// are prepared.
+func (t *tape) whole() int {
+	n := (len(t.samples) - t.bank.Warm) / (frameCells * t.bank.Step)
+	for range n {
+		t.fresh = append(t.fresh, t.newFrame())
 	}
-	step := int64(t.bank.Step)
-	from := k*blockCells*step - int64(t.bank.Warm)
-	to := min((k+1)*blockCells*step, t.end())
-	x := make([]float32, to-from)
-	if lead := t.start - from; lead > 0 {
-		copy(x[min(lead, int64(len(x))):], t.samples[:max(0, to-t.start)])
-	} else {
-		copy(x, t.samples[from-t.start:to-t.start])
-	}
-	out := make([][]float32, len(t.bank.Bands))
-	flat := make([]float32, len(out)*blockCells)
-	for i := range out {
-		out[i] = flat[i*blockCells : (i+1)*blockCells]
-	}
-	n := t.bank.Energies(x, out)
-	if n == blockCells {
-		t.blocks[k] = out
-	}
-	return out
+	return n
 }
 
-// energies copies cells [from, from+n) of every band to dst; cells before the
-// sound or after its end are zero.
-func (t *tape) energies(from int64, n int, dst [][]float32) {
-	for b := range dst {
-		clear(dst[b][:n])
+func (t *tape) newFrame() *frame {
+	if n := len(t.spare); n > 0 {
+		f := t.spare[n-1]
+		t.spare = t.spare[:n-1]
+		return f
 	}
+	return new(frame)
+}
+
+// filter fills the i-th fresh frame. It may run beside others.
+func (t *tape) filter(i int) {
+	half := halfCells * t.bank.Step
+	x := t.samples[2*i*half:]
+	f := t.fresh[i]
+	t.bank.Energies(x, x[half:], f[:], f[lanes*halfCells:], halfCells)
+}
+
+// filtered lets go of the samples of the n fresh frames.
+func (t *tape) filtered(n int) {
+	used := n * frameCells * t.bank.Step
+	t.samples = t.samples[:copy(t.samples, t.samples[used:])]
+}
+
+// rest filters what is left at the end of the sound as a short frame.
+func (t *tape) rest() {
+	cells := (len(t.samples) - t.bank.Warm) / t.bank.Step
+	if cells == 0 {
+		return
+	}
+	t.samples = append(t.samples, make([]float32, frameCells*t.bank.Step)...)
+	f := new(frame)
+	t.fresh = append(t.fresh, f)
+	t.filter(0)
+	clear(f[lanes*cells:])
+	t.show(0)
+	t.short = cells
+}
+
+// show adds the first fresh frame to what is seen, of which keep frames stay.
+func (t *tape) show(keep int) {
+	f := t.fresh[0]
+	t.fresh = t.fresh[:copy(t.fresh, t.fresh[1:])]
+	if n := len(t.frames); n > 0 {
+		copy(t.frames[n-1][lanes*frameCells:], f[:lanes])
+	}
+	clear(f[lanes*frameCells:])
+	t.frames = append(t.frames, f)
+	if extra := len(t.frames) - keep; keep > 0 && extra > 0 {
+		t.spare = append(t.spare, t.frames[:min(extra, mostFrames)]...)
+		t.frames = t.frames[:copy(t.frames, t.frames[extra:])]
+		t.first += int64(extra)
+	}
+	t.spare = t.spare[:min(len(t.spare), mostFrames)]
+}
+
+// spans calls visit for the pieces of cells [from, from+n) that are in hand,
+// in order: at is the place of the piece in that stretch, and e holds its
+// cells and one more.
+func (t *tape) spans(from int64, n int, visit func(at int, e []float32)) {
 	first, last := max(from, t.firstCell()), min(from+int64(n), t.endCell())
 	for c := first; c < last; {
-		k := c / blockCells
-		hi := min((k+1)*blockCells, last)
-		block := t.block(k)
-		for b := range dst {
-			copy(dst[b][c-from:hi-from], block[b][c-k*blockCells:hi-k*blockCells])
-		}
+		k := c / frameCells
+		hi := min((k+1)*frameCells, last)
+		at := c - k*frameCells
+		visit(int(c-from), t.frames[k-t.first][lanes*at:lanes*(at+hi-c+1)])
 		c = hi
 	}
 }

@@ -18,9 +18,8 @@ import (
 // itself (worse again, and thrown by bumps).
 type template struct {
 	pre    int
-	mean   []float64 // ln loudness, floor = 0
-	kept   []float32
-	floor  float64
+	mean   []float32 // ln loudness, floor = 0; not changed once settled
+	floor  float32
 	n      int
 	lo, hi int     // the active part: where the mean clears the floor
 	power  float64 // Σ mean² over the active part
@@ -38,78 +37,106 @@ func layoutFor(beatCells float64) layout {
 // cutter gives the log-loudness around a moment.
 type cutter struct {
 	tape   *tape
-	weight []float64 // by band, 1/floor × share, sums the bands
-	raw    [][]float32
-	sum    []float64
+	weight [lanes]float32 // by band, 1/floor × share, sums the bands
+	sums   []float32
+	spare  [][]float32
+	corr   []float32
+	own    []float32
+	// average is where profiles are summed up.
+	average averager
 }
 
-// loud writes ln(Σ weight·energy) for n cells from cell from, smoothed over
-// about 0.1 ms, to a fresh slice.
-func (c *cutter) loud(from int64, n int) []float64 {
-	const edge = 3
-	m := n + 2*edge
-	if c.raw == nil {
-		c.raw = make([][]float32, len(c.weight))
-	}
-	for b := range c.raw {
-		if cap(c.raw[b]) < m {
-			c.raw[b] = make([]float32, m+256)
-		}
-		c.raw[b] = c.raw[b][:m]
-	}
-	if cap(c.sum) < m {
-		c.sum = make([]float64, m+256)
-	}
-	s := c.sum[:m]
-	c.tape.energies(from-edge, m, c.raw)
+// loud writes ln(Σ weight·energy) for the cells from cell from, smoothed over
+// about 0.1 ms, to y.
+func (c *cutter) loud(from int64, y []float32) {
+	const edge = dsp.LogEdge
+	n := len(y) + 2*edge
+	c.sums = atLeast(c.sums, n)
+	s := c.sums[:n]
 	clear(s)
-	for b, w := range c.weight {
-		for i, v := range c.raw[b] {
-			s[i] += w * float64(v)
-		}
+	c.tape.spans(from-edge, n, func(at int, e []float32) {
+		cells := len(e)/lanes - 1
+		dsp.Weigh(s[at:at+cells], e[:lanes*cells], &c.weight)
+	})
+	dsp.LogSmooth(y, s)
+}
+
+// atLeast is x, or a longer one if it does not hold n.
+func atLeast(x []float32, n int) []float32 {
+	if len(x) < n {
+		return make([]float32, n+256)
 	}
-	y := make([]float64, n)
-	for i := range y {
-		k := i + edge
-		// Binomial weights of order 6: standard deviation 1.22 cells.
-		v := 20*s[k] + 15*(s[k-1]+s[k+1]) + 6*(s[k-2]+s[k+2]) + s[k-3] + s[k+3]
-		y[i] = math.Log(math.Max(v/64, 0.05))
+	return x
+}
+
+// cut is the log-loudness around a beat, kept while it is needed.
+type cut struct {
+	from int64
+	y    []float32
+}
+
+// newCut cuts the layout around a moment, and reach cells more to either side.
+func (c *cutter) newCut(at float64, l layout, reach int) cut {
+	const margin = 16
+	n := l.pre + l.post + 2*(reach+margin)
+	out := cut{from: int64(math.Floor(at)) - int64(l.pre+reach+margin)}
+	if k := len(c.spare); k > 0 && cap(c.spare[k-1]) >= n {
+		out.y, c.spare = c.spare[k-1][:n], c.spare[:k-1]
+	} else {
+		out.y = make([]float32, n)
 	}
+	c.loud(out.from, out.y)
+	return out
+}
+
+// release takes back the memory of a cut.
+func (c *cutter) release(k *cut) {
+	if k.y != nil && len(c.spare) < 256 {
+		c.spare = append(c.spare, k.y)
+	}
+	k.y = nil
+}
+
+// part is n cells from cell from on: of the cut if it holds them.
+func (c *cutter) part(k cut, from int64, n int) []float32 {
+	if i := from - k.from; i >= 0 && i+int64(n) <= int64(len(k.y)) {
+		return k.y[i : i+int64(n)]
+	}
+	y := make([]float32, n)
+	c.loud(from, y)
 	return y
 }
 
-// cubic interpolates y at i + f, 0 ≤ f < 1, by the four points around it
-// (Catmull–Rom); y must hold i−1 … i+2.
-func cubic(y []float64, i int, f float64) float64 {
-	a, b, c, d := y[i-1], y[i], y[i+1], y[i+2]
-	return b + 0.5*f*(c-a+f*(2*a-5*b+4*c-d+f*(3*(b-c)+d-a)))
+// tally is the sum of the cuts of beats, each shifted by its own date.
+type tally struct {
+	sum []float32
+	n   int
 }
 
-// at cuts the log-loudness around the moment at (cells, fractional) on the
-// layout's grid.
-func (c *cutter) at(at float64, l layout, out []float64) {
-	k := int64(math.Floor(at))
-	f := at - float64(k)
-	y := c.loud(k-int64(l.pre)-1, l.pre+l.post+4)
-	for i := range out {
-		out[i] = cubic(y, i+1, f)
-	}
-}
-
-// newTemplate averages the cuts of the beats at the given moments. The floor
-// is taken from the quieter part of the mean and subtracted.
-func newTemplate(c *cutter, l layout, at []float64) template {
+func (s *tally) add(c *cutter, b moment, l layout) {
 	n := l.pre + l.post
-	t := template{pre: l.pre, mean: make([]float64, n), n: len(at)}
-	cut := make([]float64, n)
-	for _, a := range at {
-		c.at(a, l, cut)
-		for i, v := range cut {
+	if s.sum == nil {
+		s.sum = make([]float32, n)
+	}
+	k := math.Floor(b.at)
+	y := c.part(b.cut, int64(k)-int64(l.pre)-1, n+3)
+	dsp.AddBetween(s.sum, y, float32(b.at-k))
+	s.n++
+}
+
+// newTemplate averages the beats tallied. The floor is taken from the quieter
+// part of the mean and subtracted.
+func newTemplate(l layout, of ...*tally) template {
+	t := template{pre: l.pre, mean: make([]float32, l.pre+l.post)}
+	for _, s := range of {
+		t.n += s.n
+		for i, v := range s.sum {
 			t.mean[i] += v
 		}
 	}
+	scale := float32(1 / math.Max(1, float64(t.n)))
 	for i := range t.mean {
-		t.mean[i] /= math.Max(1, float64(len(at)))
+		t.mean[i] *= scale
 	}
 	t.settle()
 	return t
@@ -119,13 +146,11 @@ func newTemplate(c *cutter, l layout, at []float64) template {
 func (t *template) settle() {
 	floor, spread := quiet(t.mean)
 	t.floor = floor
+	limit := max(0.08, 4*spread)
+	t.lo, t.hi = len(t.mean), 0
 	for i := range t.mean {
 		t.mean[i] -= floor
-	}
-	limit := math.Max(0.08, 4*spread)
-	t.lo, t.hi = len(t.mean), 0
-	for i, v := range t.mean {
-		if v > limit {
+		if t.mean[i] > limit {
 			t.lo, t.hi = min(t.lo, i), max(t.hi, i+1)
 		}
 	}
@@ -133,17 +158,17 @@ func (t *template) settle() {
 	t.lo, t.hi = max(0, t.lo-margin), min(len(t.mean), t.hi+margin)
 	t.power = 0
 	for _, v := range t.mean[min(t.lo, t.hi):t.hi] {
-		t.power += v * v
+		t.power += float64(v) * float64(v)
 	}
 }
 
 // quiet gives level and spread of the quieter part of y.
-func quiet(y []float64) (level, spread float64) {
+func quiet(y []float32) (level, spread float32) {
 	s := slices.Clone(y)
 	slices.Sort(s)
 	q1, q2 := s[len(s)/10], s[len(s)*3/10]
 	level = s[len(s)/4]
-	return level, math.Max(1e-6, q2-q1)
+	return level, max(1e-6, q2-q1)
 }
 
 // matched is where a template fits the sound.
@@ -153,50 +178,51 @@ type matched struct {
 	miss  float64 // mean square misfit over the active part
 }
 
-// match looks for the template within ±reach cells of at. With own set, the
-// beat's own share in the template (it was one of its n) is taken out first.
-func (t *template) match(c *cutter, at float64, reach int, own bool) matched {
+// match looks for the template within ±reach cells of the beat's date. With
+// own set, the beat's own share in the template (it was one of its n) is taken
+// out first.
+func (t *template) match(c *cutter, b moment, reach int, own bool) matched {
 	if t.hi <= t.lo {
-		return matched{at: at}
+		return matched{at: b.at}
 	}
-	k := int64(math.Floor(at))
+	k := int64(math.Floor(b.at))
 	n := t.hi - t.lo
-	first := k + int64(t.lo-t.pre) - int64(reach) - 1
-	y := c.loud(first, n+2*reach+4)
-	for i := range y {
-		y[i] -= t.floor
-	}
+	y := c.part(b.cut, k+int64(t.lo-t.pre)-int64(reach)-1, n+2*reach+4)
 	m := t.mean[t.lo:t.hi]
 	if own && t.n > 2 {
-		m = t.without(y, reach, at-float64(k))
+		m = t.without(c, y[reach:], float32(b.at-float64(k)))
 	}
-	corr := make([]float64, 2*reach+3)
+	c.corr = atLeast(c.corr, 2*reach+3)
+	corr := c.corr[:2*reach+3]
+	dsp.Correlate(corr, m, y[:n+2*reach+2])
 	best := 1
-	for d := range corr {
-		var s float64
-		for i, v := range m {
-			s += v * y[d+i]
-		}
-		corr[d] = s
-		if d > 0 && d < len(corr)-1 && s > corr[best] {
+	for d := 2; d < len(corr)-1; d++ {
+		if corr[d] > corr[best] {
 			best = d
 		}
 	}
-	p, _ := dsp.Peak(corr, best)
-	out := matched{at: float64(k) + p - float64(reach) - 1}
-	out.judge(m, y[best:best+n])
+	out := matched{at: float64(k) + float64(best) + peak(corr, best) - float64(reach) - 1}
+	out.judge(m, y[best:best+n], t.floor)
 	return out
 }
 
+// peak is how far from its greatest value c[i] the parabola through it and its
+// neighbours has its top.
+func peak(c []float32, i int) float64 {
+	at, _ := dsp.Peak([]float64{float64(c[i-1]), float64(c[i]), float64(c[i+1])}, 1)
+	return at - 1
+}
+
 // judge compares the sound y with the template m where it fitted best.
-func (r *matched) judge(m, y []float64) {
+func (r *matched) judge(m, y []float32, floor float32) {
 	var sm, sy, mm, my float64
 	for i, v := range m {
-		sm += v
-		sy += y[i]
-		mm += v * v
-		my += v * y[i]
-		r.miss += (y[i] - v) * (y[i] - v)
+		a, b := float64(v), float64(y[i]-floor)
+		sm += a
+		sy += b
+		mm += a * a
+		my += a * b
+		r.miss += (b - a) * (b - a)
 	}
 	n := float64(len(m))
 	r.miss /= n
@@ -205,22 +231,14 @@ func (r *matched) judge(m, y []float64) {
 }
 
 // without is the active part less the share of a beat cut at fraction f.
-func (t *template) without(y []float64, reach int, f float64) []float64 {
-	n := float64(t.n)
-	m := make([]float64, t.hi-t.lo)
-	for i := range m {
-		m[i] = (n*t.mean[t.lo+i] - cubic(y, i+reach+1, f)) / (n - 1)
+func (t *template) without(c *cutter, y []float32, f float32) []float32 {
+	n := float32(t.n)
+	c.own = atLeast(c.own, t.hi-t.lo)
+	m := c.own[:t.hi-t.lo]
+	clear(m)
+	dsp.AddBetween(m, y, f)
+	for i, v := range m {
+		m[i] = (n*t.mean[t.lo+i] - (v - t.floor)) / (n - 1)
 	}
 	return m
-}
-
-// loud is the mean as it is kept.
-func (t *template) loud() []float32 {
-	if t.kept == nil {
-		t.kept = make([]float32, len(t.mean))
-		for i, v := range t.mean {
-			t.kept[i] = float32(v)
-		}
-	}
-	return t.kept
 }

@@ -15,6 +15,9 @@ const (
 	lostBeats = 4
 	// lineBeats is how many beats the prediction stands on.
 	lineBeats = 40
+	// refitEvery is after how many beats the line is laid anew: the beats are
+	// looked for over a reach that hides what four more would change.
+	refitEvery = 4
 )
 
 // track follows the run up to the end of the tape; it reports false when the
@@ -28,13 +31,16 @@ func (r *run) track() bool {
 		if need > float64(r.c.tape.endCell()) {
 			return true
 		}
-		m := r.tmpl[k&1].match(r.c, p, reach, false)
-		b := moment{k: k, at: m.at, score: m.score, miss: m.miss}
+		b := moment{k: k, at: p, cut: r.c.newCut(p, r.l, reach)}
+		m := r.tmpl[k&1].match(r.c, b, reach, false)
+		b.at, b.score, b.miss = m.at, m.score, m.miss
 		b.why = r.judge(b)
 		r.beats = append(r.beats, b)
 		if b.why == "" {
 			r.missed = 0
-			r.refit(lineBeats)
+			if len(r.beats)%refitEvery == 0 {
+				r.refit(lineBeats)
+			}
 			if !plausible(2*r.line.Slope, r.c.tape) {
 				return false
 			}
@@ -162,10 +168,10 @@ func (r *run) expected(from int64, T float64) []float64 {
 	k := int((float64(from) - r.base - r.line.Offset[0]) / r.line.Slope)
 	for _, k := range []int{k &^ 1, k | 1} {
 		p := r.predict(k) - float64(from)
-		tm := r.tmpl[k&1]
+		tm := &r.tmpl[k&1]
 		for i := tm.lo; i < tm.hi; i++ {
 			ph := (p + float64(i-tm.pre)) / T
-			want[int((ph-math.Floor(ph))*foldBins)%foldBins] += tm.mean[i] / T * foldBins
+			want[int((ph-math.Floor(ph))*foldBins)%foldBins] += float64(tm.mean[i]) / T * foldBins
 		}
 	}
 	m := 0.0
@@ -208,7 +214,7 @@ func (r *run) follow(from int64, shift float64) (*run, bool) {
 		if at+float64(r.reachOf(0.006)) > end {
 			break
 		}
-		n.beats = append(n.beats, moment{k: k, at: at})
+		n.beats = append(n.beats, moment{k: k, at: at, cut: r.c.newCut(at, r.l, r.reachOf(0.01))})
 	}
 	if len(n.beats) < 4 {
 		return nil, false

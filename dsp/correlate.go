@@ -95,12 +95,12 @@ func WithoutLines(x []float64, lines []float64, width float64) []float64 {
 // Lag is how many samples b lies behind a, by the peak of their correlation
 // (Σ a·b, means not taken off) within ±reach. Both must be longer than twice
 // the reach.
-func Lag[T ~float32 | ~float64](a, b []T, reach int) float64 {
+func Lag(a, b []float64, reach int) float64 {
 	c := make([]float64, 2*reach+1)
 	best := 1
 	for d := range c {
 		for i := reach; i < len(a)-reach; i++ {
-			c[d] += float64(a[i]) * float64(b[i+d-reach])
+			c[d] += a[i] * b[i+d-reach]
 		}
 		if d > 0 && d < len(c)-1 && c[d] > c[best] {
 			best = d
