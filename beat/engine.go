@@ -415,6 +415,6 @@ func (e *Engine) resume(next *run) {
 			r.beats = append(r.beats, b)
 		}
 	}
-	r.missed, e.lostAt = 0, 0
+	r.missed, r.weak, e.lostAt = 0, 0, 0
 	r.refit(lineBeats)
 }

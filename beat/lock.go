@@ -24,6 +24,7 @@ type run struct {
 	hum      bool         // found under the mains' rhythm
 	keepAll  bool         // segments stay as they are
 	missed   int          // beats in a row not heard
+	weak     int          // beats in a row unlike the mean beat
 	bumpy    float64      // misfit above which another sound covers the beat
 }
 

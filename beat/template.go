@@ -75,11 +75,15 @@ type cut struct {
 	y    []float32
 }
 
-// newCut cuts the layout around a moment, and reach cells more to either side.
+// newCut cuts the layout around a moment, and reach cells more to either side,
+// as far as the sound has come.
 func (c *cutter) newCut(at float64, l layout, reach int) cut {
 	const margin = 16
-	n := l.pre + l.post + 2*(reach+margin)
 	out := cut{from: int64(math.Floor(at)) - int64(l.pre+reach+margin)}
+	n := min(l.pre+l.post+2*(reach+margin), int(c.tape.endCell()-dsp.LogEdge-out.from))
+	if n <= 0 {
+		return out
+	}
 	if k := len(c.spare); k > 0 && cap(c.spare[k-1]) >= n {
 		out.y, c.spare = c.spare[k-1][:n], c.spare[:k-1]
 	} else {

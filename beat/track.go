@@ -10,6 +10,8 @@ const (
 	// heardScore is the least likeness to the mean beat (1) of a beat that
 	// counts as heard; sound that is none scatters about 0.
 	heardScore = 0.3
+	// weakScore is half the likeness of the mean beat.
+	weakScore = 0.5
 	// lostSec without a beat heard, and at least lostBeats, is a lost watch.
 	lostSec   = 1.0
 	lostBeats = 4
@@ -36,9 +38,13 @@ func (r *run) track() bool {
 		b.at, b.score, b.miss = m.at, m.score, m.miss
 		b.why = r.judge(b)
 		r.beats = append(r.beats, b)
+		r.weak++
+		if b.score >= weakScore {
+			r.weak = 0
+		}
 		if b.why == "" {
 			r.missed = 0
-			if len(r.beats)%refitEvery == 0 {
+			if len(r.beats)%refitEvery == 0 || math.Abs(b.at-p) > 2*r.line.Scale {
 				r.refit(lineBeats)
 			}
 			if !plausible(2*r.line.Slope, r.c.tape) {
@@ -47,11 +53,26 @@ func (r *run) track() bool {
 		} else {
 			r.missed++
 		}
-		if lost := lostSec / (r.line.Slope * r.c.tape.cell()); r.missed >= max(lostBeats, int(lost)) {
+		if r.lost() {
 			return false
 		}
 		r.closeDue()
 	}
+}
+
+// lost tells whether the beats have stopped coming: none heard for long
+// enough, or none that was half like the mean. A watch that
+// stepped by a part of its beat is found again and again by a sound's likeness
+// to another of its own.
+func (r *run) lost() bool {
+	n := max(lostBeats, int(lostSec/(r.line.Slope*r.c.tape.cell())))
+	if r.weak >= n {
+		for i := max(r.closed, len(r.beats)-r.weak); i < len(r.beats); i++ {
+			r.beats[i].why = NotHeard
+		}
+		return true
+	}
+	return r.missed >= n
 }
 
 func (r *run) nextK() int { return r.beats[len(r.beats)-1].k + 1 }
