@@ -122,7 +122,7 @@ func (r *run) closeSegment(n int) {
 	}
 	r.closed = n
 	r.retemplate(append(r.rolling[:len(r.rolling):len(r.rolling)], r.tally(fresh))...)
-	r.redate(fresh, r.reachOf(0.0012), true)
+	r.redate(fresh, r.reachOf(0.0004), true)
 	r.mark(fresh)
 	r.roll(fresh)
 	r.segs = append(r.segs, r.segment(fresh))

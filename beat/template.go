@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"beatwright/dsp"
+	"beatwright/estimate"
 )
 
 // A template is the mean log-loudness of one side's beats on the grid, with
@@ -169,9 +170,10 @@ func (t *template) settle() {
 // quiet gives level and spread of the quieter part of y.
 func quiet(y []float32) (level, spread float32) {
 	s := slices.Clone(y)
-	slices.Sort(s)
-	q1, q2 := s[len(s)/10], s[len(s)*3/10]
-	level = s[len(s)/4]
+	n := len(s)
+	q2 := estimate.Nth(s, n*3/10) // what is less stands before it now
+	level = estimate.Nth(s[:n*3/10+1], n/4)
+	q1 := estimate.Nth(s[:n/4+1], n/10)
 	return level, max(1e-6, q2-q1)
 }
 
@@ -191,14 +193,17 @@ func (t *template) match(c *cutter, b moment, reach int, own bool) matched {
 	}
 	k := int64(math.Floor(b.at))
 	n := t.hi - t.lo
-	y := c.part(b.cut, k+int64(t.lo-t.pre)-int64(reach)-1, n+2*reach+4)
+	// The fast form takes whole registers of lags: those too many are not
+	// looked at.
+	lags := (2*reach + 3 + 31) &^ 31
+	y := c.part(b.cut, k+int64(t.lo-t.pre)-int64(reach)-1, n+lags)
 	m := t.mean[t.lo:t.hi]
 	if own && t.n > 2 {
 		m = t.without(c, y[reach:], float32(b.at-float64(k)))
 	}
-	c.corr = atLeast(c.corr, 2*reach+3)
+	c.corr = atLeast(c.corr, lags)
+	dsp.Correlate(c.corr[:lags], m, y)
 	corr := c.corr[:2*reach+3]
-	dsp.Correlate(corr, m, y[:n+2*reach+2])
 	best := 1
 	for d := 2; d < len(corr)-1; d++ {
 		if corr[d] > corr[best] {

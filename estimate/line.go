@@ -135,7 +135,7 @@ func MAD(r []float64) float64 {
 	for i, v := range r {
 		a[i] = math.Abs(v)
 	}
-	return 1.4826022 * Median(a)
+	return 1.4826022 * medianOf(a)
 }
 
 // Median is the middle value, the mean of the two middle ones for an even
@@ -144,8 +144,23 @@ func Median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	s := slices.Clone(x)
-	slices.Sort(s)
+	return medianOf(slices.Clone(x))
+}
+
+// medianOf is the median of s, which it puts in another order.
+func medianOf(s []float64) float64 {
 	n := len(s)
-	return (s[(n-1)/2] + s[n/2]) / 2
+	hi := Nth(s, n/2)
+	if n%2 == 1 {
+		return hi
+	}
+	// All before place n/2 are no greater; unless one is no number, which
+	// stands first.
+	lo := s[0]
+	for _, v := range s[:n/2] {
+		if v > lo {
+			lo = v
+		}
+	}
+	return (lo + hi) / 2
 }

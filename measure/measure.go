@@ -13,7 +13,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 
 	"beatwright/beat"
@@ -111,25 +110,15 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 		h.level.add(p.Samples)
 		h.engine.Push(p.Samples)
 	}
-	buf := make([]float32, 1<<15/f.Channels*f.Channels)
-	for {
-		n, err := r.Read(buf)
-		if n > 0 {
-			frames += int64(n)
-			door.Push(buf[:n*f.Channels], take)
-		}
+	err := ahead(ctx, r, func(x []float32, n int) {
+		frames += int64(n)
+		door.Push(x, take)
 		if o.Progress != nil {
 			o.Progress(seconds(frames, f), seconds(max(f.Frames, 0), f))
 		}
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
+	})
+	if err != nil {
+		return nil, err
 	}
 	door.Flush(take)
 	h.engine.Close()
@@ -157,15 +146,37 @@ type level struct {
 }
 
 func (l *level) add(x []float32) {
+	l.n += int64(len(x))
+	// Four sums side by side: one would wait for itself.
+	var sum [4]float64
+	var peak [4]float32
+	for ; len(x) >= 4; x = x[4:] {
+		for i, v := range x[:4:4] {
+			sum[i] += float64(v) * float64(v)
+			peak[i] = max(peak[i], v, -v)
+		}
+		if max(peak[0], peak[1], peak[2], peak[3]) >= fullScale {
+			l.count(x[:4])
+			peak = [4]float32{}
+		}
+	}
+	l.count(x)
+	for _, v := range x {
+		sum[0] += float64(v) * float64(v)
+	}
+	l.peak = max(l.peak, peak[0], peak[1], peak[2], peak[3])
+	l.sum += sum[0] + sum[1] + sum[2] + sum[3]
+}
+
+// count looks at single samples.
+func (l *level) count(x []float32) {
 	for _, v := range x {
 		a := max(v, -v)
 		l.peak = max(l.peak, a)
 		if a >= fullScale {
 			l.full++
 		}
-		l.sum += float64(v) * float64(v)
 	}
-	l.n += int64(len(x))
 }
 
 // fullScale is where a sample counts as clipped: within one step of 16 bits.

@@ -44,6 +44,7 @@ type Piece struct {
 // a second at most.
 type Door struct {
 	channels int
+	onGrid   bool  // stored with at most 24 bits: nothing to mend
 	longest  int64 // frames an insertion may have
 	history  int64 // frames heard before the first
 	zeros    window
@@ -58,12 +59,13 @@ type Door struct {
 	amiss    amiss
 }
 
-// NewDoor makes a Door for a stream; only rate and channels matter.
+// NewDoor makes a Door for a stream; only rate, channels and bits matter.
 func NewDoor(f Format) *Door {
 	channels := max(f.Channels, 1)
 	frames := func(s unit.Seconds) int64 { return max(int64(float64(s)*float64(f.Rate)), doorBlocks) }
 	return &Door{
 		channels: channels,
+		onGrid:   f.Bits > 0,
 		longest:  frames(maxInsertion),
 		history:  frames(leastHistory),
 		zeros:    newWindow(frames(doorZeroWindow)),
@@ -83,7 +85,11 @@ func (d *Door) Push(frames []float32, emit func(Piece)) {
 		d.buf = make([]float32, n)
 	}
 	s := d.buf[:n]
-	d.amiss.quantise(s, frames)
+	if d.onGrid {
+		copy(s, frames)
+	} else {
+		d.amiss.quantise(s, frames)
+	}
 	for len(s) > 0 {
 		if k := d.sounding(s); k > 0 {
 			d.settle(emit)

@@ -17,7 +17,7 @@ const (
 type Format struct {
 	Rate     unit.Hertz // frames a second
 	Channels int
-	Bits     int    // bits of a sample as stored; 0 for float or lossy
+	Bits     int    // of a sample as stored, then on the grid of 24 already; 0 for float or lossy
 	Kind     string // "WAV", "FLAC", "MP3", "Ogg Opus", "raw", or ffmpeg's name
 	Lossy    bool   // decoded from a lossy code, which smears what is quiet
 	Frames   int64  // declared length in frames, −1 if unknown: for progress only
