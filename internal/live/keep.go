@@ -246,7 +246,14 @@ func heardWords(h *beatwright.Hearing, r reading.Reading) string {
 	}
 	var parts []string
 	for _, s := range say.Statements(r.Watch) {
-		parts = append(parts, strings.TrimSuffix(s.Text, "."))
+		parts = append(parts, lowerFirst(strings.TrimSuffix(s.Text, ".")))
 	}
 	return "heard" + where + ": " + strings.Join(parts, ", ")
+}
+
+func lowerFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
 }

@@ -34,11 +34,13 @@ type jobView struct {
 	Number string `json:"number"`
 	Lead   string `json:"lead"`
 	// Steps are the spine: what is done takes a line, the present is open.
-	Steps    []step            `json:"steps"`
-	Facts    []fact            `json:"facts"`
-	Cautions []intake.Caution  `json:"cautions,omitempty"`
-	History  []beatwright.Done `json:"history"`
-	Open     []*beatwright.Finding
+	Steps    []step                `json:"steps"`
+	Facts    []fact                `json:"facts"`
+	Cautions []intake.Caution      `json:"cautions,omitempty"`
+	History  []beatwright.Done     `json:"history"`
+	Open     []*beatwright.Finding `json:"open,omitempty"`
+	// Next are the states that the job can go to by one press.
+	Next     []nextState           `json:"-"`
 	Place    *beatwright.Move      `json:"place,omitempty"`
 	States   []beatwright.JobState `json:"-"`
 	Stages   []beatwright.Stage    `json:"-"`
@@ -51,6 +53,22 @@ type jobView struct {
 	Pics     []*beatwright.Picture `json:"-"`
 	PicCount int                   `json:"pictures_in_all"`
 	ToNote   []*beatwright.Note    `json:"-"`
+}
+
+// nextState is where a job goes next, as what one presses.
+type nextState struct {
+	State beatwright.JobState
+	Words string
+}
+
+// nextStates are the usual next steps from each state; the list of states at
+// the end of the page has the others.
+var nextStates = map[beatwright.JobState][]nextState{
+	beatwright.Received: {{beatwright.Quoted, "Quoted"}, {beatwright.Agreed, "Agreed"}},
+	beatwright.Quoted:   {{beatwright.Agreed, "Agreed"}, {beatwright.Declined, "Not wanted"}},
+	beatwright.Agreed:   {{beatwright.InWork, "Begin the work"}},
+	beatwright.InWork:   {{beatwright.OnTrial, "On trial"}, {beatwright.Ready, "Ready"}},
+	beatwright.OnTrial:  {{beatwright.Ready, "Ready"}, {beatwright.InWork, "Back to work"}},
 }
 
 type fact struct{ Name, Words string }
@@ -66,6 +84,7 @@ func (s *Server) job(r *http.Request) (*shown, error) {
 	}
 	v := jobView{Papers: p, Number: p.Job.Number, Lead: lead(p), Open: p.OpenParts(), Place: p.Place("watch"), States: beatwright.JobStates, Stages: beatwright.Stages, Stage: p.Job.DefaultStage()}
 	v.Steps = s.steps(r.Context(), p)
+	v.Next = nextStates[p.Job.State]
 	v.Facts = facts(p)
 	v.Cautions = jobCautions(p)
 	v.Glyphs = glyphs(p)

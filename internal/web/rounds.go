@@ -27,6 +27,7 @@ func (s *Server) roundStep(p *beatwright.Papers, name string, stages ...beatwrig
 		}
 	}
 	if st.When == nil {
+		st.Words = notYet[name]
 		return st
 	}
 	st.Link, st.LinkName = "/jobs/"+p.Job.Number+"/positions", "Positions"
@@ -39,6 +40,12 @@ func (s *Server) roundStep(p *beatwright.Papers, name string, stages ...beatwrig
 	}
 	st.Words = "Heard, but nothing to set in a table yet: no watch, or no position said."
 	return st
+}
+
+// notYet says what a step is about before anything of it is kept.
+var notYet = map[string]string{
+	"Heard as found": "Six positions at full wind, before anything is touched; again after 24 hours.",
+	"As left":        "The same positions again, cased, beside the first; again after 24 hours.",
 }
 
 // roundWords say a round in one line.
