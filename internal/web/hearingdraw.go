@@ -112,7 +112,10 @@ type drawn struct {
 	Profile, Drift           template.HTML
 	ProfileWords, DriftWords string
 	NoDrift                  string
-	Path                     string
+	// Otherwise is set where the sound, measured by this program now, does
+	// not say what the reading says.
+	Otherwise string
+	Path      string
 }
 
 // draw makes the drawings, from memory or by measuring the kept sound again.
@@ -122,6 +125,7 @@ func (s *Server) draw(r *http.Request, counts *beatwright.Reading) (*drawn, erro
 		return nil, err
 	}
 	d := &drawn{Path: "/jobs/" + r.PathValue("number") + "/hearings/" + string(counts.Hearing)}
+	d.Otherwise = otherwise(counts.Says.Watch, res.Watch)
 	if len(res.Profiles) > 0 {
 		f := plot.ProfileOf(res)
 		d.Profile, d.ProfileWords = f.Picture().Inline("profile"), f.Words().Sentence
@@ -136,6 +140,22 @@ func (s *Server) draw(r *http.Request, counts *beatwright.Reading) (*drawn, erro
 		d.Drift, d.DriftWords = pic.Inline("drift"), run.Words().Sentence
 	}
 	return d, nil
+}
+
+// otherwise says how what is drawn differs from the reading that counts: a
+// reading stays as the program of its day made it.
+func otherwise(was, now *reading.Watch) string {
+	if now == nil {
+		return "This program hears no watch in it any more; the reading is of an earlier one."
+	}
+	if was.Beats == now.Beats && rateInFigures(was) == rateInFigures(now) && say.Swing(was).Text == say.Swing(now).Text {
+		return ""
+	}
+	says := "The drawings are of the sound as this program measures it now, which is not quite what the reading says: " + say.Heard(now)
+	if f := rateInFigures(now); f != "" {
+		says += "; " + strings.TrimSuffix(f, ".")
+	}
+	return says + "; " + strings.TrimSuffix(lowerFirst(say.Swing(now).Text), ".") + ". Measure it again to take that."
 }
 
 // drawings are asked for by a page that did not wait for them.

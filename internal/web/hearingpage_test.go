@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"beatwright"
 	"beatwright/internal/explain"
 )
 
@@ -159,7 +160,7 @@ func TestSoundIsServed(t *testing.T) {
 	st, text := read(t, res)
 	// A FLAC stream begins with these four bytes (RFC 9639, 6).
 	if st != http.StatusPartialContent || text != "fLaC" || res.Header.Get("Content-Type") != "audio/flac" {
-		t.Errorf("a part: %d %q %s", st, text, res.Header.Get("Content-Type"))
+		t.Errorf("a part: %d %.20q %s", st, text, res.Header.Get("Content-Type"))
 	}
 	res, err = w.Client().Get(w.URL + "/sounds/" + id + "?keep")
 	if err != nil {
@@ -169,4 +170,27 @@ func TestSoundIsServed(t *testing.T) {
 	if got := res.Header.Get("Content-Disposition"); !strings.HasPrefix(got, `attachment; filename="hearing-3H-2`) {
 		t.Errorf("to take away: %q", got)
 	}
+}
+
+// TestDrawnOtherwise: where a reading was made by another program and says
+// something else, the drawings say that they are not of it.
+func TestDrawnOtherwise(t *testing.T) {
+	w := newWorkshop(t)
+	number := w.aJob()
+	path := w.hear(number, sound12, "3H", "as found", "0")
+	w.forget()
+	if _, text := w.get(path + "/drawings"); strings.Contains(text, "measures it now") {
+		t.Error("the same program finds another reading in the same sound")
+	}
+	p, err := w.bench.Job(t.Context(), number)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := p.Readings[0]
+	r.Says.Watch.Rate.Value += 9
+	if _, err := w.bench.Apply(t.Context(), beatwright.Change{What: "an earlier program", Job: p.Job.ID, Put: []beatwright.Thing{r}}); err != nil {
+		t.Fatal(err)
+	}
+	_, text := w.get(path + "/drawings")
+	says(t, "the drawings", text, "measures it now, which is not quite what the reading says", "+20", "Measure it again")
 }

@@ -107,9 +107,9 @@ func chosen(stages []string, left, right string) []string {
 		}
 	}
 	if !slices.Contains(stages, right) && right != "none" {
-		for _, st := range stages {
-			if st != left {
-				right = st
+		for _, st := range beatwright.Stages { // in the order of the work
+			if string(st) != left && slices.Contains(stages, string(st)) {
+				right = string(st)
 			}
 		}
 	}
