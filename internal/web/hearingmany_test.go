@@ -36,6 +36,7 @@ func (w *workshop) manyHearings(number string, n int) (path string) {
 // looks. The bound is wide, for a busy
 // machine: it is to hold what grows with the square.
 func TestManyHearings(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	path := w.manyHearings(number, 200)

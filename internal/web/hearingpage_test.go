@@ -23,6 +23,7 @@ var (
 // TestHearingPage: what is said is what the synthesiser was told, in words;
 // what cannot be told is said so.
 func TestHearingPage(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	for _, c := range []struct {
@@ -62,6 +63,7 @@ func TestHearingPage(t *testing.T) {
 // TestDrawingsAreFetched: what is not in memory does not hold the page up, and
 // is drawn on asking, inside the page or as a file.
 func TestDrawingsAreFetched(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	path := w.hear(number, sound12, "3H", "as found", "0")
@@ -83,6 +85,7 @@ func TestDrawingsAreFetched(t *testing.T) {
 // smaller lift in the same time is a smaller swing (A = λ/(2·sin(π·t/T)), so
 // about in proportion).
 func TestMeasuredAgain(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	path := w.hear(number, sound12, "3H", "as found", "0")
@@ -113,6 +116,7 @@ func TestMeasuredAgain(t *testing.T) {
 // TestHearingMovesAndGoes: to another position, to another stage, out of the
 // job; each can be undone.
 func TestHearingMovesAndGoes(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	path := w.hear(number, sound12, "3H", "as found", "0")
@@ -147,6 +151,7 @@ func TestHearingMovesAndGoes(t *testing.T) {
 
 // TestSoundIsServed in parts, as a player asks for it (RFC 9110, 14).
 func TestSoundIsServed(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	path := w.hear(number, sound12, "3H", "as found", "0")
@@ -175,6 +180,7 @@ func TestSoundIsServed(t *testing.T) {
 // TestDrawnOtherwise: where a reading was made by another program and says
 // something else, the drawings say that they are not of it.
 func TestDrawnOtherwise(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	path := w.hear(number, sound12, "3H", "as found", "0")

@@ -30,6 +30,7 @@ func bomb(t *testing.T) []byte {
 // TestPicturesAreKept: numbered for life, in copies that hold no more than
 // pixels, the original as it came.
 func TestPicturesAreKept(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	original := painting(t, 2000, 1000, 9)
@@ -82,6 +83,7 @@ func TestPicturesAreKept(t *testing.T) {
 // TestPicturePage: words are changed, the picture goes and comes back, and
 // with it what its finding says of it.
 func TestPicturePage(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	p, _ := w.bench.Job(t.Context(), number)
@@ -113,6 +115,7 @@ func TestPicturePage(t *testing.T) {
 // TestBadPictures say what happened and what to do, and leave nothing, neither
 // in the record nor in the folder.
 func TestBadPictures(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	good := painting(t, 300, 200, 5)

@@ -14,6 +14,7 @@ import (
 // TestPositionsSideBySide: as found beside as left by default, any two or one
 // on asking, each reading leading to its hearing.
 func TestPositionsSideBySide(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	page := "/jobs/" + number + "/positions"
@@ -40,7 +41,7 @@ func TestPositionsSideBySide(t *testing.T) {
 		t.Fatalf("%d\n%.500s", st, text)
 	}
 	says(t, "both stages", text,
-		"Three positions, as found beside as left", "dial up", "crown left", "<b>at most</b>", "6H to CH", "Widest apart", "Flat less standing",
+		"Three positions, as found beside as left</h1>", "dial up", "crown left", "<b>at most</b>", "6H to CH", "Widest apart", "Flat less standing",
 		"Full wind, chronograph off, 23 °C.", "± is 95 %.", "± 4 s/d, is the same in all rates", "48.0 ± 1.0°, given",
 		"From as left, full wind", "24 h after full wind", "Heavy", "Position curve as found,", "Not in the table.", "No watch:")
 	for i, p := range paths {
@@ -63,6 +64,7 @@ func TestPositionsSideBySide(t *testing.T) {
 // TestPositionsData: the page's own data and the table agree with what the
 // readings mean together; the table is one that explain reads.
 func TestPositionsData(t *testing.T) {
+	t.Parallel()
 	w := newWorkshop(t)
 	number := w.aJob()
 	for position, c := range map[string]clip{"CH": lying, "6H": hanging, "12H": sound12} {
