@@ -17,13 +17,16 @@ type run struct {
 	base     float64
 	closed   int // beats[:closed] are in finished segments
 	segs     []*Segment
-	starts   []int   // first beat of each finished segment
-	settled  bool    // the first segments have their template
-	segCells float64 // length of a segment, cells
-	hum      bool    // found under the mains' rhythm
-	keepAll  bool    // segments stay as they are
-	missed   int     // beats in a row not heard
-	bumpy    float64 // misfit above which another sound covers the beat
+	starts   []int        // first beat of each finished segment, until settled
+	settled  bool         // the first segments have their template
+	rolling  [][2]tallies // of the last segments, once settled
+	segCells float64      // length of a segment, cells
+	hum      bool         // found under the mains' rhythm
+	keepAll  bool         // segments stay as they are
+	missed   int          // beats in a row not heard
+	weak     int          // beats in a row unlike the mean beat
+	usual    float64      // likeness of the last beats heard, about sixteen
+	bumpy    float64      // misfit above which another sound covers the beat
 }
 
 type moment struct {
@@ -32,9 +35,10 @@ type moment struct {
 	score float64
 	miss  float64
 	why   Reason
+	cut   cut
 }
 
-// seconds converts cells to the layout's reach in whole cells.
+// reachOf is a reach in seconds as whole cells.
 func (r *run) reachOf(sec float64) int { return max(6, int(sec/r.c.tape.cell())) }
 
 // lock follows the find through cells [from, to) and reports whether what is
@@ -44,9 +48,9 @@ func lock(t *tape, f find, from, to int64) (*run, bool) {
 	if !plausible(f.T, t) {
 		return r, false
 	}
-	r.c = &cutter{tape: t, weight: make([]float64, len(f.Floor))}
+	r.c = &cutter{tape: t}
 	for b, fl := range f.Floor {
-		r.c.weight[b] = 1 / fl / float64(len(f.Floor))
+		r.c.weight[b] = float32(1 / fl / float64(len(f.Floor)))
 	}
 	first, second := f.Phase[0], f.Phase[1]
 	for first-float64(from) >= f.T/2 {
@@ -61,13 +65,13 @@ func lock(t *tape, f find, from, to int64) (*run, bool) {
 		if at+float64(r.l.post) > float64(to) {
 			break
 		}
-		r.beats = append(r.beats, moment{k: k, at: at})
+		r.beats = append(r.beats, moment{k: k, at: at, cut: r.c.newCut(at, r.l, r.reachOf(0.01))})
 	}
 	if len(r.beats) < 8 {
 		return r, false
 	}
 	for i, reach := range []float64{0.005, 0.004, 0.003, 0.003} {
-		r.retemplate(r.beats)
+		r.retemplate(r.tally(r.beats))
 		reach = math.Min(reach, 0.04*f.T/2*t.cell())
 		r.redate(r.beats, r.reachOf(reach), i > 0)
 		r.mark(r.beats)
@@ -97,34 +101,54 @@ func (r *run) steady() bool {
 		r.line.Scale < mostScatter*r.line.Slope
 }
 
-// steadyEnough asks the same of a whole run at its end: what locked by chance
-// does not go on.
+// judgedBeats is how many of the last beats of a run say whether it went on.
+const judgedBeats = 100
+
+// steadyEnough asks the like of the last hundred beats of a run at its end,
+// half of them heard: what locked by chance does not go on.
 func (r *run) steadyEnough() bool {
-	r.refit(100)
-	n := r.beats[max(0, len(r.beats)-100):]
+	r.refit(judgedBeats)
+	n := r.beats[max(0, len(r.beats)-judgedBeats):]
 	return len(n) >= 4 && r.line.Scale < mostScatter*r.line.Slope && float64(heard(n)) >= 0.5*float64(len(n))
 }
 
-// retemplate builds both sides' templates from the kept beats among bs; from
-// all of them where fewer than half are kept, for a template of a few beats
-// is like nothing but those.
-func (r *run) retemplate(bs []moment) {
+// tallies are the sums of one side's beats: those kept, and the others.
+type tallies struct{ kept, left tally }
+
+// tally sums up the beats of bs whose sound is in hand.
+func (r *run) tally(bs []moment) (out [2]tallies) {
+	for _, b := range bs {
+		if !r.inside(b.at) {
+			continue
+		}
+		side := &out[b.k&1]
+		if b.why == "" {
+			side.kept.add(r.c, b, r.l)
+		} else {
+			side.left.add(r.c, b, r.l)
+		}
+	}
+	return out
+}
+
+// retemplate builds both sides' templates from the kept beats of some
+// stretches; from all of them where fewer than half are kept, for a template
+// of a few beats is like nothing but those.
+func (r *run) retemplate(stretches ...[2]tallies) {
 	for s := range 2 {
-		var kept, all []float64
-		for _, b := range bs {
-			if b.k&1 != s || !r.inside(b.at) {
-				continue
-			}
-			all = append(all, b.at)
-			if b.why == "" {
-				kept = append(kept, b.at)
-			}
+		var kept, left []*tally
+		n, all := 0, 0
+		for i := range stretches {
+			t := &stretches[i][s]
+			kept, left = append(kept, &t.kept), append(left, &t.left)
+			n += t.kept.n
+			all += t.kept.n + t.left.n
 		}
-		if 2*len(kept) < len(all) {
-			kept = all
+		if 2*n < all {
+			kept, n = append(kept, left...), all
 		}
-		if len(kept) >= 2 {
-			r.tmpl[s] = newTemplate(r.c, r.l, kept)
+		if n >= 2 {
+			r.tmpl[s] = newTemplate(r.l, kept...)
 		}
 	}
 }
@@ -139,7 +163,7 @@ func (r *run) inside(at float64) bool {
 func (r *run) redate(bs []moment, reach int, own bool) {
 	for i := range bs {
 		b := &bs[i]
-		m := r.tmpl[b.k&1].match(r.c, b.at, reach, own && b.why == "")
+		m := r.tmpl[b.k&1].match(r.c, *b, reach, own && b.why == "")
 		b.at, b.score, b.miss = m.at, m.score, m.miss
 	}
 }

@@ -10,11 +10,17 @@ const (
 	// heardScore is the least likeness to the mean beat (1) of a beat that
 	// counts as heard; sound that is none scatters about 0.
 	heardScore = 0.3
+	// weakScore is the share of the likeness usual in this run below which a
+	// beat is weak: noise lowers all alike.
+	weakScore = 0.5
 	// lostSec without a beat heard, and at least lostBeats, is a lost watch.
 	lostSec   = 1.0
 	lostBeats = 4
 	// lineBeats is how many beats the prediction stands on.
 	lineBeats = 40
+	// refitEvery is after how many beats the line is laid anew: the beats are
+	// looked for over a reach that hides what four more would change.
+	refitEvery = 4
 )
 
 // track follows the run up to the end of the tape; it reports false when the
@@ -28,24 +34,47 @@ func (r *run) track() bool {
 		if need > float64(r.c.tape.endCell()) {
 			return true
 		}
-		m := r.tmpl[k&1].match(r.c, p, reach, false)
-		b := moment{k: k, at: m.at, score: m.score, miss: m.miss}
+		b := moment{k: k, at: p, cut: r.c.newCut(p, r.l, reach)}
+		m := r.tmpl[k&1].match(r.c, b, reach, false)
+		b.at, b.score, b.miss = m.at, m.score, m.miss
 		b.why = r.judge(b)
 		r.beats = append(r.beats, b)
+		r.weak++
+		if b.score >= weakScore*r.usual {
+			r.weak = 0
+		}
 		if b.why == "" {
 			r.missed = 0
-			r.refit(lineBeats)
+			r.usual += (math.Min(1, b.score) - r.usual) / 16
+			if len(r.beats)%refitEvery == 0 || math.Abs(b.at-p) > 2*r.line.Scale {
+				r.refit(lineBeats)
+			}
 			if !plausible(2*r.line.Slope, r.c.tape) {
 				return false
 			}
 		} else {
 			r.missed++
 		}
-		if lost := lostSec / (r.line.Slope * r.c.tape.cell()); r.missed >= max(lostBeats, int(lost)) {
+		if r.lost() {
 			return false
 		}
 		r.closeDue()
 	}
+}
+
+// lost tells whether the beats have stopped coming: none heard for long
+// enough, or none that was half like the mean. A watch that
+// stepped by a part of its beat is found again and again by a sound's likeness
+// to another of its own.
+func (r *run) lost() bool {
+	n := max(lostBeats, int(lostSec/(r.line.Slope*r.c.tape.cell())))
+	if r.weak >= n {
+		for i := max(r.closed, len(r.beats)-r.weak); i < len(r.beats); i++ {
+			r.beats[i].why = NotHeard
+		}
+		return true
+	}
+	return r.missed >= n
 }
 
 func (r *run) nextK() int { return r.beats[len(r.beats)-1].k + 1 }
@@ -162,10 +191,10 @@ func (r *run) expected(from int64, T float64) []float64 {
 	k := int((float64(from) - r.base - r.line.Offset[0]) / r.line.Slope)
 	for _, k := range []int{k &^ 1, k | 1} {
 		p := r.predict(k) - float64(from)
-		tm := r.tmpl[k&1]
+		tm := &r.tmpl[k&1]
 		for i := tm.lo; i < tm.hi; i++ {
 			ph := (p + float64(i-tm.pre)) / T
-			want[int((ph-math.Floor(ph))*foldBins)%foldBins] += tm.mean[i] / T * foldBins
+			want[int((ph-math.Floor(ph))*foldBins)%foldBins] += float64(tm.mean[i]) / T * foldBins
 		}
 	}
 	m := 0.0
@@ -208,7 +237,7 @@ func (r *run) follow(from int64, shift float64) (*run, bool) {
 		if at+float64(r.reachOf(0.006)) > end {
 			break
 		}
-		n.beats = append(n.beats, moment{k: k, at: at})
+		n.beats = append(n.beats, moment{k: k, at: at, cut: r.c.newCut(at, r.l, r.reachOf(0.01))})
 	}
 	if len(n.beats) < 4 {
 		return nil, false
