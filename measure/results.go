@@ -247,7 +247,8 @@ func setBeatError(w *reading.Watch, p pace, m [2]sounds, ok [2]bool, sw swing) {
 	drop, dropU := apartBy(p, m, func(x sounds) (onset, float64) { return x.drop, x.dropAt })
 	e := reading.BeatError{Value: drop, U95: dropU, By: "drop"}
 	// Not by sw: an escapement without a lift has neither unlocking nor angle.
-	if w.Amplitude.Standing == reading.Measured {
+	// The whole may not show an unlocking that its segments do.
+	if w.Amplitude.Standing == reading.Measured && bothFirst(m, ok) {
 		first, firstU := apartBy(p, m, func(x sounds) (onset, float64) { return *x.first, x.at })
 		d := drop
 		e = reading.BeatError{Value: first, U95: firstU, By: "unlocking", ByDrop: &d}

@@ -144,6 +144,19 @@ func (m *sounds) place() {
 	m.dropAt = m.s.at(m.drop, m.q)
 }
 
+// takeNear takes for the first sound the strongest rise that lies t seconds
+// before the drop, within tolerance, though it would not have counted alone.
+func (m *sounds) takeNear(t float64) {
+	best := 0.0
+	for _, c := range m.s.onsets(faintSigmas) {
+		before := float64(m.drop.idx-c.idx) * m.s.cell
+		if math.Abs(before-t) < tolerance(t) && c.rise > best {
+			best, m.first = c.rise, &c
+		}
+	}
+	m.place()
+}
+
 // interval is from the first sound to the drop, s.
 func (m sounds) interval() float64 { return (m.dropAt - m.at) * m.s.cell }
 

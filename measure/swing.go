@@ -31,6 +31,8 @@ const (
 	// enough is the odds at which the first sound is called the unlocking. A
 	// wrong swing shown as measured costs more than ten bounds.
 	enough = 200.0
+	// faintSigmas is what a rise must clear that is known by its place.
+	faintSigmas = 3.5
 	// strikesApart: a strike's own repeats come within 2 ms; a second sound
 	// later than this is another sound.
 	strikesApart = 0.0022
@@ -142,7 +144,7 @@ func reconcile(m *[2]sounds) {
 		if m[s].first != nil && redrop(m, s, o) {
 			continue
 		}
-		for _, c := range m[s].s.onsets(3.5) {
+		for _, c := range m[s].s.onsets(faintSigmas) {
 			before := float64(m[s].drop.idx-c.idx) * m[s].s.cell
 			if math.Abs(before-t) < tolerance(t) {
 				if m[s].impulse == nil {

@@ -80,8 +80,31 @@ func look(st stretch, lift unit.Degrees) view {
 	}
 	v.doubtOdd()
 	v.learn()
+	v.agree()
 	v.halve(st, lift)
 	return v
+}
+
+// agree marks the first sound of the whole where the segments have it, when
+// seven in ten of them are sure and the whole shows another: a knock that is
+// heard in the mean, or a swing that changes, gives it an edge before.
+func (v *view) agree() {
+	for s := range v.m {
+		var t []float64
+		for _, p := range v.parts {
+			if p.sure() {
+				t = append(t, p.m[s].interval())
+			}
+		}
+		if !v.ok[s] || len(t) < 2 || 10*len(t) < 7*len(v.parts) {
+			continue
+		}
+		near := estimate.Median(t)
+		if m := &v.m[s]; m.first == nil || math.Abs(m.interval()-near) > tolerance(near) {
+			m.first = nil
+			m.takeNear(near)
+		}
+	}
 }
 
 // halve marks the sounds of either half of the stretch.
@@ -285,85 +308,4 @@ func meanOf(got []swing, whole swing) swing {
 		m.odds = math.Max(m.odds, whole.odds)
 	}
 	return m
-}
-
-// middles gives the correction of dates to middles over the stretch and the
-// standard deviation of the rate it leaves (rate.go).
-func (v view) middles(st stretch, measured bool) (middleAt, float64) {
-	none := func(float64) float64 { return 0 }
-	unheard := unheardTrend
-	if measured {
-		unheard = briefTrend
-	}
-	at, c, sd := v.bySegment(st)
-	if len(at) < 2 {
-		return none, unheard
-	}
-	slope, slopeSd := weightedSlope(at, c, sd)
-	if 10*len(at) < 7*len(st.segs) {
-		// Too few to correct by, enough to doubt by.
-		return none, math.Hypot(unheard, math.Max(math.Abs(slope), slopeSd))
-	}
-	w := driftOdds(slope / slopeSd)
-	mid := func(t float64) float64 { return w * interpolate(at, c, t) }
-	bend := w * bendOf(at, c, sd) / math.Max(10, float64(st.span()))
-	return mid, math.Sqrt(w*slopeSd*slopeSd + w*(1-w)*slope*slope + bend*bend)
-}
-
-// lostTrend is the standard deviation of the rate (s of middle per s) that a
-// swing which changes, but is not heard through, may fake: a quarter of an
-// interval of 15 ms over the stretch.
-func lostTrend(span unit.Seconds) float64 { return 0.25 * 0.015 / math.Max(10, float64(span)) }
-
-// bendOf is how much the middles bend between segments beyond their own
-// scatter, s: what straight lines between them leave out.
-func bendOf(at, c, sd []float64) float64 {
-	var sum, noise float64
-	n := 0
-	for i := 1; i+1 < len(c); i++ {
-		b := c[i] - (c[i-1]+c[i+1])/2
-		sum += b * b
-		noise += sd[i]*sd[i] + (sd[i-1]*sd[i-1]+sd[i+1]*sd[i+1])/4
-		n++
-	}
-	if n == 0 || sum <= noise {
-		return 0
-	}
-	return math.Sqrt((sum - noise) / float64(n))
-}
-
-// bySegment gives each segment's middle against the dates: by how its strikes
-// moved against the whole profile where they moved little (sharp), else by
-// its own marks.
-func (v view) bySegment(st stretch) (at, c, sd []float64) {
-	if bothFirst(v.m, v.ok) && v.spread() < movedReach {
-		if at, c, sd = middleBySegment(st, v.m); len(at) == len(st.segs) {
-			return at, c, sd
-		}
-	}
-	at, c, sd = nil, nil, nil
-	for _, p := range v.parts {
-		if !p.sure() {
-			continue
-		}
-		mid := 0.0
-		for s := range p.m {
-			x := p.m[s]
-			mid += ((x.at+x.dropAt)/2 - float64(x.s.origin) - p.lags[s]) * x.s.cell / 2
-		}
-		at, c, sd = append(at, p.at), append(c, mid), append(sd, defSec)
-	}
-	return at, c, sd
-}
-
-// spread is how much the interval differs over the segments, s.
-func (v view) spread() float64 {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range v.parts {
-		if p.sure() {
-			t := p.interval()
-			lo, hi = math.Min(lo, t), math.Max(hi, t)
-		}
-	}
-	return hi - lo
 }
