@@ -5,7 +5,6 @@ import (
 	"math"
 	"path/filepath"
 
-	"beatwright/balance"
 	"beatwright/beat"
 	"beatwright/movement"
 	"beatwright/reading"
@@ -116,7 +115,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	w.Signal = reading.Signal{SNR: snr(v.m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
 	setRate(&w, p, o)
 	setAmplitude(&w, sw, lift, o)
-	setBeatError(&w, p, v.m, v.ok, sw)
+	setBeatError(&w, p, v, sw)
 	w.Settling = settling(v.parts)
 	warn(&w, h, lift)
 	if sw.either && sw.standing == reading.AtMost {
@@ -237,72 +236,6 @@ func setAmplitude(w *reading.Watch, sw swing, l lift, o Options) {
 	a.U95, a.U95WithLift = &u, &withLift
 	f, s := sw.side[0], sw.side[1]
 	a.First, a.Second = &f, &s
-}
-
-func setBeatError(w *reading.Watch, p pace, m [2]sounds, ok [2]bool, sw swing) {
-	if !ok[0] || !ok[1] {
-		w.BeatError = wholeBeatError(p, m)
-		return
-	}
-	drop, dropU := apartBy(p, m, func(x sounds) (onset, float64) { return x.drop, x.dropAt })
-	e := reading.BeatError{Value: drop, U95: dropU, By: "drop"}
-	// Not by sw: an escapement without a lift has neither unlocking nor angle.
-	// The whole may not show an unlocking that its segments do.
-	if w.Amplitude.Standing == reading.Measured && bothFirst(m, ok) {
-		first, firstU := apartBy(p, m, func(x sounds) (onset, float64) { return *x.first, x.at })
-		d := drop
-		e = reading.BeatError{Value: first, U95: firstU, By: "unlocking", ByDrop: &d}
-		period := unit.Seconds(2 * p.beat)
-		deg := float64(balance.BeatErrorAngle(unit.Seconds(first/1e3), unit.Degrees(sw.value), period))
-		rel := math.Hypot(firstU/math.Max(first, 1e-9), sw.u95/sw.value)
-		e.Degrees = &reading.Value{Value: deg, U95: math.Max(deg*rel, float64(balance.BeatErrorAngle(unit.Seconds(firstU/1e3), unit.Degrees(sw.value), period)))}
-		if math.Abs(first-drop) > math.Hypot(firstU, dropU) {
-			w.Warnings = append(w.Warnings, fmt.Sprintf("beat error is %.2f ms between unlockings and %.2f ms between drops: more than either's doubt; trust the unlockings, and look at the drop of either pallet stone", first, drop))
-		}
-	}
-	w.BeatError = &e
-}
-
-// wholeBeatError sets the whole averaged sounds of the sides against each
-// other, where no single strike stands clear: the drop leads in them. nil if
-// there is no averaged sound.
-func wholeBeatError(p pace, m [2]sounds) *reading.BeatError {
-	if len(m[0].s.z) == 0 || len(m[0].s.z) != len(m[1].s.z) {
-		return nil
-	}
-	lag := apartness([2]shape{m[0].s, m[1].s}, unit.Seconds(2*p.beat))
-	d := p.offset[1] - p.offset[0] + (lag-float64(m[1].s.origin-m[0].s.origin))*m[0].s.cell
-	return &reading.BeatError{Value: math.Abs(d) * 1e3, U95: math.Hypot(p.u95Off, sidesApart) * 1e3, By: "drop"}
-}
-
-// apartBy is half the difference of alternate beats between like sounds, ms:
-// the sides' offsets of the line, plus how the sounds lie in the profiles.
-func apartBy(p pace, m [2]sounds, of func(sounds) (onset, float64)) (e, u float64) {
-	o0, at0 := of(m[0])
-	o1, at1 := of(m[1])
-	gap := at1 - at0
-	def := 38e-6 * math.Sqrt2
-	if r, lag := like(m[0].s, o0.idx, m[1].s, o1.idx, 0.0015); r > 0.93 {
-		alike := float64(o1.idx-o0.idx) + lag
-		// What two like strikes still differ by, and what the two ways of
-		// setting them against each other disagree by.
-		def = math.Hypot(8e-6+600e-6*(1-r), 0.7*math.Abs(alike-gap)*m[0].s.cell)
-		gap = alike
-	}
-	if lag := apartness([2]shape{m[0].s, m[1].s}, unit.Seconds(2*p.beat)); m[0].alone && math.Abs(gap-lag)*m[0].s.cell > 4*sidesApart {
-		// The sounds picked cannot be the same: only the whole ones can be set
-		// against each other.
-		gap, def = lag, sidesApart/2
-	}
-	gap -= float64(m[1].s.origin - m[0].s.origin)
-	d := p.offset[1] - p.offset[0] + gap*m[0].s.cell
-	noise := 0.0
-	for _, x := range m {
-		o, _ := of(x)
-		steep := (o.first - o.base) / (3 * x.s.cell)
-		noise = math.Hypot(noise, x.s.noise*math.Max(1, o.base)/steep)
-	}
-	return math.Abs(d) * 1e3, math.Hypot(p.u95Off, 2*math.Hypot(def, noise)) * 1e3
 }
 
 // snr is the peak of the averaged drop over the noise of the band, dB.

@@ -189,11 +189,12 @@ func dropsOf(os []onset) (out []int) {
 const nearlyLoudest = 0.165
 
 // like tells how alike two sides' strikes are around onsets a and b, as the
-// correlation of their ln powers over span seconds from just before, and by
-// how many cells b's is later relative to its onset index.
-func like(a shape, ia int, b shape, ib int, span float64) (r, lag float64) {
-	n, reach := a.cells(span), a.cells(0.0006)
-	lead := a.cells(0.0006)
+// correlation of their ln powers over the 0.3 ms before and after, and by how
+// many cells b's is later relative to its onset index. Over a longer span the
+// ringing counts, in which unlike sounds differ most.
+func like(a shape, ia int, b shape, ib int) (r, lag float64) {
+	n, reach := a.cells(0.0003), a.cells(0.0006)
+	lead := n
 	if ia-lead < 0 || ib-lead-reach < 0 || ia+n >= len(a.z) || ib+n+reach >= len(b.z) {
 		return 0, 0
 	}
