@@ -90,9 +90,11 @@ func sidesGap(m [2]sounds, period unit.Seconds, of func(sounds) (onset, float64)
 	r, lag := like(m[0].s, o0.idx, m[1].s, o1.idx)
 	alike := float64(o1.idx-o0.idx) + lag
 	def = unlikeSd(r)
-	if r > leastAlike {
-		// Both ways are as good, and err in part differently.
+	if r > comparable {
+		// Two ways of setting them against each other that err differently.
 		def = math.Hypot(def, math.Abs(alike-gap)*cell/2)
+	}
+	if r > leastAlike {
 		gap = (alike + gap) / 2
 	}
 	if lag = apartness([2]shape{m[0].s, m[1].s}, period); m[0].alone && math.Abs(gap-lag)*cell > 4*sidesApart {
@@ -110,8 +112,9 @@ func sidesGap(m [2]sounds, period unit.Seconds, of func(sounds) (onset, float64)
 }
 
 // leastAlike is the correlation of two strikes' edges above which the one set
-// against the other tells as much as their onsets do.
-const leastAlike = 0.985
+// against the other tells as much as their onsets do; below comparable it tells
+// nothing.
+const leastAlike, comparable = 0.997, 0.985
 
 // unlikeSd is the standard deviation of the time between like sounds of both
 // sides, s, by how alike they are: sounds that rise alike begin alike, and two
@@ -120,4 +123,3 @@ const leastAlike = 0.985
 func unlikeSd(r float64) float64 {
 	return math.Min(math.Hypot(14e-6, 380e-6*math.Sqrt(math.Max(0, 1-r))), defSec*math.Sqrt2)
 }
-

@@ -67,3 +67,46 @@ func TestFollowWithoutOne(t *testing.T) {
 		t.Errorf("beyond the gap off by %.2f cells", off)
 	}
 }
+
+// A parabola through a line's residuals is its bend: by construction 2·b·span
+// of b·x², nothing of a straight line or of noise alone.
+func TestBend(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	var x, flat, curved []float64
+	const b, n = 2e-8, 200
+	for i := range n {
+		x = append(x, float64(i))
+		noise := 20e-6 * rng.NormFloat64()
+		flat = append(flat, noise)
+		d := float64(i) - (n-1)/2.0
+		curved = append(curved, noise+b*d*d)
+	}
+	if got := bend(x, flat); got != 0 {
+		t.Errorf("noise bends by %g", got)
+	}
+	// Twice the scatter is taken off.
+	if got, want := bend(x, curved), 2.0*b*(n-1); got > want || got < 0.9*want {
+		t.Errorf("got %g, want up to %g", got, want)
+	}
+}
+
+// What jumps out of a steady course is odd, the course itself is not, be it as
+// steep as a balance that swings freely down: 5/16 a segment.
+func TestOdd(t *testing.T) {
+	for name, c := range map[string]struct {
+		t    []float64
+		want int // -1: none
+	}{
+		"steady":   {[]float64{0.010, 0.010, 0.010}, -1},
+		"run down": {[]float64{0.0100, 0.0137, 0.0187, 0.0256}, -1},
+		"misread":  {[]float64{0.010, 0.010, 0.007, 0.010, 0.010}, 2},
+		"first":    {[]float64{0.007, 0.010, 0.010, 0.010}, 0},
+		"last":     {[]float64{0.010, 0.010, 0.010, 0.014}, 3},
+	} {
+		for i := range c.t {
+			if got := odd(c.t, i); got != (i == c.want) {
+				t.Errorf("%s: %d odd %v", name, i, got)
+			}
+		}
+	}
+}

@@ -2,8 +2,10 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"beatwright/beat"
+	"beatwright/dsp"
 	"beatwright/unit"
 )
 
@@ -32,9 +34,9 @@ func driftOdds(z float64) float64 {
 // standard deviation of the rate it leaves (rate.go).
 func (v view) middles(st stretch, measured bool) (middleAt, float64) {
 	none := func(float64) float64 { return 0 }
-	unheard := unheardTrend
-	if measured {
-		unheard = briefTrend
+	unheard := briefTrend
+	if !measured {
+		unheard = math.Hypot(unheardTrend, v.hiddenTrend(st))
 	}
 	at, c, sd := v.bySegment()
 	if len(at) < 2 {
@@ -55,6 +57,42 @@ func (v view) middles(st stretch, measured bool) (middleAt, float64) {
 // swing which changes, but is not heard through, may fake: a quarter of an
 // interval of 15 ms over the stretch.
 func lostTrend(span unit.Seconds) float64 { return 0.25 * 0.015 / math.Max(10, float64(span)) }
+
+// hiddenTrend is the same by what is seen of a change though the unlocking is
+// not: half of that of the intervals from the first sound; and half of that of
+// an interval at 200°, if the swing changed as the loudness of the drop, for
+// strikes weaken with the balance's speed (by its power of 0.5 to 1.5; chosen).
+func (v view) hiddenTrend(st stretch) float64 {
+	by, _ := v.oneWay()
+	t := v.usual * (math.Exp(v.fade()/2) - 1)
+	return math.Max(by, t) / 2 / math.Max(10, float64(st.span()))
+}
+
+// fade is by how much, in ln power, the drop grows fainter or louder through
+// the parts, where that clears twice its own scatter.
+func (v view) fade() float64 {
+	var at, y, sd []float64
+	for _, p := range v.parts {
+		if p.ok[0] && p.ok[1] {
+			at, sd = append(at, p.at), append(sd, 1)
+			y = append(y, (math.Log(over(p.m[0].drop.crest))+math.Log(over(p.m[1].drop.crest)))/2)
+		}
+	}
+	if len(at) < 4 {
+		return 0
+	}
+	slope, u := weightedSlope(at, y, sd)
+	var rss float64
+	mx, my := dsp.Mean(at), dsp.Mean(y)
+	for i := range at {
+		r := y[i] - my - slope*(at[i]-mx)
+		rss += r * r
+	}
+	if math.Abs(slope) < 2*u*math.Sqrt(rss/float64(len(at)-2)) {
+		return 0
+	}
+	return math.Abs(slope) * (at[len(at)-1] - at[0])
+}
 
 // roughness is by how much the middles scatter from segment to segment more
 // than their standard deviations say, at least 1: a faint strike found in the
@@ -100,7 +138,7 @@ func (v view) bySegment() (at, c, sd []float64) {
 // followed is bySegment by the strikes. Where one side lacks them the other
 // stands for both, from its own mean over the segments that have both.
 func (v view) followed() (at, c, sd []float64) {
-	if !bothFirst(v.m, v.ok) || len(v.parts) < 2 {
+	if v.first[0] == nil || v.first[1] == nil {
 		return nil, nil, nil
 	}
 	var mid [2][]move
@@ -139,6 +177,20 @@ func (v view) followed() (at, c, sd []float64) {
 // middleOf is half-way between first sound and drop of side s in every
 // segment, cells of the segment's grid from its origin.
 func (v view) middleOf(s int) []move {
+	out := make([]move, len(v.parts))
+	for i, p := range v.parts {
+		f, d := v.first[s][i], v.drop[s][i]
+		out[i] = move{
+			at: (f.at+d.at)/2 - float64(p.m[s].s.origin), sd: math.Hypot(f.sd, d.sd) / 2,
+			ok: f.ok && d.ok,
+		}
+	}
+	return out
+}
+
+// followSide follows first sound and drop of side s through the parts, from a
+// part near the middle that is sure.
+func (v *view) followSide(s int) {
 	n := len(v.parts)
 	segs, first, drop := make([]shape, n), make([]float64, n), make([]float64, n)
 	seed := n / 2
@@ -155,15 +207,80 @@ func (v view) middleOf(s int) []move {
 	if math.IsNaN(first[seed]) {
 		first[seed], drop[seed] = v.m[s].at, v.m[s].dropAt
 	}
-	f, d := follow(segs, first, seed), follow(segs, drop, seed)
-	out := make([]move, n)
-	for i := range out {
-		out[i] = move{
-			at: (f[i].at+d[i].at)/2 - float64(segs[i].origin), sd: math.Hypot(f[i].sd, d[i].sd) / 2,
-			ok: f[i].ok && d[i].ok,
+	v.first[s], v.drop[s] = follow(segs, first, seed), follow(segs, drop, seed)
+}
+
+// sharpen follows the strikes and takes from every part's interval what their
+// motion within it does: a strike that moves by w while it is averaged has its
+// edge, at the fraction q of its height, (1/2 − q)·w before its mean.
+func (v *view) sharpen(period unit.Seconds, lift unit.Degrees) {
+	if !bothFirst(v.m, v.ok) && !slices.ContainsFunc(v.parts, part.sure) {
+		return
+	}
+	for s := range v.m {
+		v.followSide(s)
+		for i := range v.parts {
+			if m := &v.parts[i].m[s]; m.first != nil {
+				part := math.Max(0, 0.5-m.q)
+				longer, doubt := v.smear(s, i)
+				m.unsmeared, m.smearSd = -part*longer, part*doubt
+			}
 		}
 	}
-	return out
+	for i := range v.parts {
+		if p := &v.parts[i]; p.sure() {
+			standing := p.sw.standing
+			p.sw = weighAs(p.m, period, lift, 0)
+			p.sw.standing = standing
+		}
+	}
+}
+
+// smear is by how many cells the edge of side s's first sound lies more ahead
+// of its mean than the drop's, were the edge at the very foot, with its standard
+// deviation: by the strikes followed, of which half stays in doubt. Where they
+// move too fast to be followed it is not known how they share the change of the
+// interval: alike, as about the middle, or all with the first sound, as about a
+// loud drop.
+func (v view) smear(s, i int) (longer, doubt float64) {
+	lo, hi := v.beside(i)
+	if lo == hi || !v.parts[i].sure() {
+		return 0, 0
+	}
+	share := v.parts[i].last / (v.parts[hi].at - v.parts[lo].at)
+	first, ok1 := motion(v.first[s], lo, i, hi)
+	drop, ok2 := motion(v.drop[s], lo, i, hi)
+	if ok1 && ok2 {
+		longer = lead(first*share) - lead(drop*share)
+		return longer, math.Abs(longer) / 2
+	}
+	w := share * math.Abs(v.parts[hi].interval()-v.parts[lo].interval()) / v.m[s].s.cell
+	return w / 2, w / 2 / math.Sqrt(3) // evenly from none to all
+}
+
+// lead is how much of a motion of w cells shows in an edge that takes edgeCells
+// to rise by itself: little of less, nearly all of more.
+func lead(w float64) float64 {
+	const edgeCells = 4
+	return w * w / (w + edgeCells)
+}
+
+// beside are the nearest parts to either side of part i that are sure, i itself
+// where there is none.
+func (v view) beside(i int) (lo, hi int) {
+	lo, hi = i, i
+	if i > 0 && v.parts[i-1].sure() {
+		lo = i - 1
+	}
+	if i < len(v.parts)-1 && v.parts[i+1].sure() {
+		hi = i + 1
+	}
+	return lo, hi
+}
+
+// motion is by how many cells a strike moves, either way, from part lo to hi.
+func motion(ms []move, lo, i, hi int) (w float64, ok bool) {
+	return math.Abs(ms[hi].at - ms[lo].at), ms[lo].ok && ms[hi].ok && ms[i].ok
 }
 
 func meanAtOf(bs []beat.Beat) float64 {

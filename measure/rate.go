@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"beatwright/beat"
+	"beatwright/dsp"
 	"beatwright/estimate"
 )
 
@@ -21,6 +22,47 @@ type pace struct {
 	// trendSd is the rate (s of middle per s) that a swing's drift may still
 	// fake, as a standard deviation.
 	trendSd float64
+	// bent is how much of the change of pace from end to end enters the rate's
+	// uncertainty.
+	bent float64
+}
+
+// What a line's bend says of its slope: where the swing is followed the pace
+// did change, and the middle of either half is off by a quarter of it. Where
+// it is not, what bends the dates tilts them too: a swing that falls evenly
+// from 220 to 80° by 0.4 of what the pace changes, one that decays by 0.7, one
+// from 240 to 200° by 2.7 (the date moving as the interval does, 1/A).
+const bentMeasured, bentUnheard = 0.5, 5.4
+
+// bend is how much the pace changes from the first beat to the last, s a beat,
+// by the parabola through the residuals r of beats x, as far as it clears
+// twice its own scatter.
+func bend(x, r []float64) float64 {
+	n := float64(len(x))
+	if n < 12 {
+		return 0
+	}
+	mx := dsp.Mean(x)
+	var xx float64
+	for _, v := range x {
+		xx += (v - mx) * (v - mx) / n
+	}
+	var qq, qr float64
+	for i, v := range x {
+		q := (v-mx)*(v-mx) - xx
+		qq += q * q
+		qr += q * r[i]
+	}
+	b := qr / qq
+	rest := make([]float64, len(r))
+	var s2 float64
+	for i, v := range x {
+		rest[i] = r[i] - b*((v-mx)*(v-mx)-xx)
+		s2 += rest[i] * rest[i] / (n - 4)
+	}
+	noise := s2 * inflation(rest) / qq
+	over := math.Sqrt(math.Max(0, b*b-4*noise))
+	return 2 * over * (x[len(x)-1] - x[0])
 }
 
 // middleAt gives the correction from a beat's template date to its middle at
@@ -34,8 +76,8 @@ type middleAt func(t float64) float64
 // changes. The dates are made by the template, which averages all three
 // sounds of a beat, and only their trend is corrected: by how unlocking and
 // drop move against the template from segment to segment (middles).
-func timing(bs []beat.Beat, mid middleAt, trendSd float64) pace {
-	p := pace{beats: bs, resid: make([]float64, len(bs)), off: make([]bool, len(bs)), trendSd: trendSd}
+func timing(bs []beat.Beat, mid middleAt, trendSd, bent float64) pace {
+	p := pace{bent: bent, beats: bs, resid: make([]float64, len(bs)), off: make([]bool, len(bs)), trendSd: trendSd}
 	var x, y []float64
 	var side []int
 	t0 := float64(bs[0].At)
@@ -82,9 +124,10 @@ func (p *pace) doubt(x []float64) {
 	}
 	mx /= sw
 	var sxx float64
-	var r []float64
+	var r, kept []float64
 	for i, w := range p.line.Weight {
 		if w > 0 {
+			kept = append(kept, x[i])
 			sxx += (x[i] - mx) * (x[i] - mx)
 			r = append(r, p.line.Residual[i])
 		}
@@ -99,6 +142,7 @@ func (p *pace) doubt(x []float64) {
 	p.u95 = t * math.Sqrt(s2*vif/sxx)
 	// A trend of the interval that was not told apart from none.
 	p.u95 = math.Hypot(p.u95, 2*p.trendSd*p.beat)
+	p.u95 = math.Hypot(p.u95, p.bent*math.Abs(bend(kept, r)))
 	// The difference of two side means of half the beats each.
 	p.u95Off = 2 * t * math.Sqrt(s2/sw)
 }

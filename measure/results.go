@@ -103,7 +103,11 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	if sw.changing && sw.standing != reading.Measured {
 		trendSd = math.Hypot(trendSd, lostTrend(st.span()))
 	}
-	p := timing(st.beats, mid, trendSd)
+	bent := bentUnheard
+	if sw.standing == reading.Measured {
+		bent = bentMeasured
+	}
+	p := timing(st.beats, mid, trendSd, bent)
 	sw = h.cautious(h.carry(v, v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale), unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	from, to := st.keptSpan()
 	w := reading.Watch{

@@ -6,13 +6,13 @@ import (
 )
 
 // After a turn by hand, with its handling noise, the swing is told where it
-// will settle, within its own doubt. Of the first 24 seeds ten tell it, nine
-// of them within; these four are well known, so that they can fail.
+// will settle, within its own doubt. Of the first 24 seeds eight tell it,
+// all within; these four are well known, so that they can fail.
 func TestSettlingAfterTurn(t *testing.T) {
 	if testing.Short() {
 		t.Skip("skipped: short")
 	}
-	for _, seed := range []uint64{1, 7, 8, 24} {
+	for _, seed := range []uint64{1, 5, 8, 17} {
 		t.Run("", func(t *testing.T) {
 			t.Parallel()
 			got, truth := hearScene(t, kind(t, "turned", seed), 0)

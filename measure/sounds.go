@@ -25,6 +25,10 @@ type sounds struct {
 	impulse    *onset // strongest rise between
 	at, dropAt float64
 	q          float64
+	// unsmeared is added to the interval, cells, because the
+	// strikes moved while they were averaged (sharpen).
+	// smearSd is what it leaves in doubt, cells.
+	unsmeared, smearSd float64
 	// alone says that the drops of the two sides are not the same sound.
 	alone bool
 }
@@ -158,7 +162,7 @@ func (m *sounds) takeNear(t float64) {
 }
 
 // interval is from the first sound to the drop, s.
-func (m sounds) interval() float64 { return (m.dropAt - m.at) * m.s.cell }
+func (m sounds) interval() float64 { return (m.dropAt - m.at + m.unsmeared) * m.s.cell }
 
 // dropsOf gives the rises that may be the drop, in order: those that lead to
 // nearly the loudest sound and are not the second strike of another (whose

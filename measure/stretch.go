@@ -165,7 +165,7 @@ const worthCutting = 0.5
 // rms2 is the sum of squares of a stretch about its own line, outliers held
 // in.
 func rms2(s stretch) float64 {
-	p := timing(s.beats, func(float64) float64 { return 0 }, 0)
+	p := timing(s.beats, func(float64) float64 { return 0 }, 0, 0)
 	limit := 6 * p.line.Scale
 	var sum float64
 	for _, r := range p.line.Residual {

@@ -118,6 +118,8 @@ func intervalSd(m [2]sounds, scatter float64) float64 {
 		// swing changes, is smeared: its edge is wider, and begins too early.
 		smear := math.Max(0, m[s].width(*o)-m[s].width(m[s].drop)) / 2
 		v += smear * smear / 2
+		motion := m[s].smearSd * m[s].s.cell
+		v += motion * motion / 2
 	}
 	return math.Sqrt(v)
 }

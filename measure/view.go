@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"beatwright/balance"
 	"beatwright/beat"
 	"beatwright/estimate"
 	"beatwright/reading"
@@ -17,8 +18,13 @@ type view struct {
 	ok    [2]bool
 	lag   float64 // of the second side behind the first, cells
 	parts []part
+	// first and drop are where the strikes of either side lie in the parts
+	// (middle.go), nil where there is nothing to follow.
+	first, drop [2][]move
 	// halves are the sounds of the first and of the second half.
 	halves []part
+	// usual is the interval at 200°, s.
+	usual float64
 }
 
 // part is one segment's own view.
@@ -26,6 +32,7 @@ type part struct {
 	m    [2]sounds
 	ok   [2]bool
 	at   float64 // s, mean moment of its beats
+	last float64 // s, from its first beat to its last
 	lags [2]float64
 	sw   swing
 	// learnt says that the standing was learnt from a neighbour.
@@ -56,6 +63,7 @@ func look(st stretch, lift unit.Degrees) view {
 		}
 	}
 	v.lag = apartness(sh, st.period)
+	v.usual = float64(balance.Interval(lift, 200, st.period))
 	v.m, v.ok = mark(sh, v.lag, st.period, lift)
 	if v.ok[0] && v.ok[1] {
 		reconcile(&v.m)
@@ -64,7 +72,7 @@ func look(st stretch, lift unit.Degrees) view {
 		return v
 	}
 	for i, g := range st.segs {
-		p := part{at: meanAtOf(g.Beats), lags: lags[i]}
+		p := part{at: meanAtOf(g.Beats), last: float64(g.Beats[len(g.Beats)-1].At - g.Beats[0].At), lags: lags[i]}
 		var own [2]shape
 		for s := range own {
 			if g.Profile[s].N >= 4 {
@@ -81,6 +89,7 @@ func look(st stretch, lift unit.Degrees) view {
 	v.doubtOdd()
 	v.learn()
 	v.agree()
+	v.sharpen(st.period, lift)
 	v.halve(st, lift)
 	return v
 }
@@ -127,9 +136,10 @@ func (v *view) halve(st stretch, lift unit.Degrees) {
 	}
 }
 
-// doubtOdd takes the marks from parts whose interval jumps away from the
-// median of the nearest three: between disturbances a swing follows free decay and drive with
-// a time constant of 16–25 s (Q·T/π), so a jump is a misreading.
+// doubtOdd takes the marks from parts whose interval jumps away from those
+// beside it: between disturbances a swing follows free decay and drive with a
+// time constant of 16–25 s (Q·T/π), so a jump is a misreading, and a steady
+// course is none however steep.
 func (v *view) doubtOdd() {
 	var k []int
 	for i, p := range v.parts {
@@ -142,12 +152,25 @@ func (v *view) doubtOdd() {
 		t[n] = v.parts[i].interval()
 	}
 	for n, i := range k {
-		lo := min(max(0, n-1), max(0, len(k)-3))
-		near := estimate.Median(t[lo:min(len(k), lo+3)])
-		if len(k) >= 3 && math.Abs(t[n]-near) > 0.08*near+0.0003 {
+		if len(k) >= 3 && odd(t, n) {
 			v.parts[i].ok = [2]bool{}
 		}
 	}
+}
+
+// odd tells whether t[n] lies outside what its neighbours span; at either end,
+// what the nearest two make of it between standing still and going on.
+func odd(t []float64, n int) bool {
+	last := len(t) - 1
+	a, b := t[max(n-1, 0)], t[min(n+1, last)]
+	switch n {
+	case 0:
+		a, b = t[1], 2*t[1]-t[2]
+	case last:
+		a, b = t[last-1], 2*t[last-1]-t[last-2]
+	}
+	margin := 0.08*estimate.Median([]float64{a, b, t[n]}) + 0.0003
+	return t[n] < math.Min(a, b)-margin || t[n] > math.Max(a, b)+margin
 }
 
 // learn makes parts sure that carry on from a sure neighbour: the unlocking,
@@ -233,6 +256,9 @@ func (v view) changing(got []swing, whole swing) bool {
 	if whole.interval == 0 {
 		return len(got) >= 2 && differ(got)
 	}
+	if _, ok := v.oneWay(); ok {
+		return true
+	}
 	off := 0
 	for _, w := range got {
 		if math.Abs(w.interval/whole.interval-1) > 0.08 {
@@ -252,6 +278,29 @@ func (v view) changing(got []swing, whole swing) bool {
 		}
 	}
 	return false
+}
+
+// oneWay tells whether the intervals of either side, sure or not, only grow or
+// only shrink through the parts, by more than a steady watch's differ, and by
+// how much, s.
+func (v view) oneWay() (by float64, ok bool) {
+	const steady, few = 0.08, 4
+	for s := range v.m {
+		var t []float64
+		for _, p := range v.parts {
+			if p.complete() {
+				t = append(t, p.m[s].interval())
+			}
+		}
+		up, down := true, true
+		for i := 1; i < len(t); i++ {
+			up, down = up && t[i] > t[i-1], down && t[i] < t[i-1]
+		}
+		if len(t) >= few && (up || down) && math.Abs(math.Log(t[len(t)-1]/t[0])) > steady {
+			by, ok = math.Max(by, math.Abs(t[len(t)-1]-t[0])), true
+		}
+	}
+	return by, ok
 }
 
 // boundOfParts is the highest swing that any segment's first sound allows.
