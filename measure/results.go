@@ -108,6 +108,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 		bent = bentMeasured
 	}
 	p := timing(st.beats, mid, trendSd, bent)
+	waves := p.recurring()
 	sw = h.cautious(h.carry(v, v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale), unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	from, to := st.keptSpan()
 	w := reading.Watch{
@@ -118,6 +119,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	}
 	w.Signal = reading.Signal{SNR: snr(v.m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
 	setRate(&w, p, o)
+	setRecurring(&w, p, waves, o)
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v, sw)
 	w.Settling = settling(v.parts)
