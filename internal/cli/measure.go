@@ -22,6 +22,7 @@ type measureCmd struct {
 	JSON         bool     `help:"One JSON object a line."`
 	Beats        *string  `placeholder:"FILE.csv" help:"Write every beat: when, which side, how far off, why left out."`
 	Plot         *string  `placeholder:"FILE.svg" help:"Draw the averaged beat over the balance's angle, and how far the watch runs ahead or behind."`
+	Series       *string  `placeholder:"FILE" help:"With --every: rate, amplitude and beat error over time, as CSV, or drawn where FILE ends in .svg."`
 	Profile      bool     `help:"Draw the averaged beat with characters, as is done on a terminal."`
 	Raw          *string  `placeholder:"ENCODING" help:"The sound has no header: s16le, s24le or f32le; with --rate and --channels."`
 	Rate         *float64 `placeholder:"HZ" help:"Samples a second of raw sound."`
@@ -50,6 +51,12 @@ func (c *measureCmd) run(s *session) error {
 			return err
 		}
 		defer m.drift.discard()
+	}
+	if c.Series != nil {
+		if m.series, err = newSeriesFile(*c.Series, c.Files, o.Every); err != nil {
+			return err
+		}
+		defer m.series.discard()
 	}
 	return m.all(c.Files)
 }
@@ -100,13 +107,16 @@ func (c *measureCmd) checkFlags() error {
 			return fmt.Errorf("--beats-per-hour: %w", err)
 		}
 	}
-	for flag, v := range map[string]*string{"--movement": c.Movement, "--beats": c.Beats, "--plot": c.Plot} {
+	for flag, v := range map[string]*string{"--movement": c.Movement, "--beats": c.Beats, "--plot": c.Plot, "--series": c.Series} {
 		if v != nil && *v == "" {
 			return fmt.Errorf("%s is empty; give a file name", flag)
 		}
 	}
 	if c.Plot != nil && (len(c.Files) > 1 || c.Every != nil) {
 		return errors.New("--plot draws one reading; give one file, and no --every")
+	}
+	if c.Series != nil && (len(c.Files) > 1 || c.Every == nil) {
+		return errors.New("--series is one hearing over time; give one file, and --every, for instance --every 1m")
 	}
 	if c.Profile && (len(c.Files) > 1 || c.Every != nil || c.JSON) {
 		return errors.New("--profile draws one reading in words; give one file, and neither --every nor --json")
@@ -183,6 +193,7 @@ type hearing struct {
 	out      printer
 	beats    *beatsFile
 	drift    *driftFile
+	series   *seriesFile
 	progress *progress
 }
 
@@ -201,7 +212,7 @@ func (m *hearing) all(files []string) error {
 	if err := m.out.done(); err != nil {
 		return err
 	}
-	if err := errors.Join(m.beats.commit(), m.drift.commit()); err != nil {
+	if err := errors.Join(m.beats.commit(), m.drift.commit(), m.series.commit()); err != nil {
 		return err
 	}
 	if worst != statusDone {
@@ -267,6 +278,7 @@ func (m *hearing) print(name string, r Result) error {
 		r.File = name
 	}
 	m.progress.clear()
+	m.series.add(r)
 	if err := errors.Join(m.beats.add(r), m.drift.draw(r)); err != nil {
 		return err
 	}
