@@ -114,10 +114,12 @@ func intervalSd(m [2]sounds, scatter float64) float64 {
 		steep := (o.first - o.base) / (3 * m[s].s.cell)
 		e := m[s].s.noise * math.Max(1, o.base) / steep
 		v += e * e / 2
-		// A first sound that moves against the drop, beat by beat or as the
-		// swing changes, is smeared: its edge is wider, and begins too early.
-		smear := math.Max(0, m[s].width(*o)-m[s].width(m[s].drop)) / 2
-		v += smear * smear / 2
+		// A first sound that moves against the drop, beat by beat, is smeared:
+		// its edge is wider, and begins too early. A drop that swells more
+		// slowly than the first sound is dated too late. Where the edges are
+		// unlike, what begins when is as unsure.
+		unlike := (m[s].width(*o) - m[s].width(m[s].drop)) / 2
+		v += unlike * unlike / 2
 		motion := m[s].smearSd * m[s].s.cell
 		v += motion * motion / 2
 	}
