@@ -158,6 +158,10 @@ func whose(ctx context.Context, q querier, papers []*beatwright.Papers, where st
 	return nil
 }
 
+// newest orders jobs by year, then by number as a number; the index job_order
+// is of the same words.
+const newest = `CAST(substr(j.number, 1, 4) AS INTEGER) DESC, CAST(substr(j.number, 6) AS INTEGER) DESC`
+
 // Find gives lines of jobs, newest first.
 func (s *Store) Find(ctx context.Context, q beatwright.Query) ([]beatwright.Line, error) {
 	from, where, args := `job j JOIN line l ON l.seq = j.seq`, []string{`j.removed = 0`}, []any{}
@@ -192,7 +196,7 @@ func (s *Store) Find(ctx context.Context, q beatwright.Query) ([]beatwright.Line
 		limit = 50
 	}
 	rows, err := s.read.QueryContext(ctx, `SELECT l.body FROM `+from+` WHERE `+strings.Join(where, ` AND `)+
-		` ORDER BY j.number DESC LIMIT ? OFFSET ?`, append(args, limit, max(q.Offset, 0))...)
+		` ORDER BY `+newest+` LIMIT ? OFFSET ?`, append(args, limit, max(q.Offset, 0))...)
 	if err != nil {
 		return nil, storage("search the record", err)
 	}

@@ -32,6 +32,8 @@ CREATE TABLE job (
 CREATE INDEX job_watch ON job (watch);
 CREATE INDEX job_owner ON job (owner);
 CREATE INDEX job_state ON job (state, number);
+-- Numbers are ordered as numbers: 2026-1000 comes after 2026-999.
+CREATE INDEX job_order ON job (CAST(substr(number, 1, 4) AS INTEGER), CAST(substr(number, 6) AS INTEGER));
 CREATE TABLE finding (
 	seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, rev INTEGER NOT NULL, removed INTEGER NOT NULL DEFAULT 0,
 	job TEXT NOT NULL REFERENCES job (id),
