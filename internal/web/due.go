@@ -63,7 +63,7 @@ func (s *Server) due(r *http.Request) (*shown, error) {
 	v := dueView{Says: dueSays(d, now, len(counts)), Jobs: len(open), Empty: len(counts) == 0, Head: axis.Head().Inline("hours")}
 	for i, item := range d.Today {
 		row := rowOf(item, now)
-		due := windowOf(item)
+		due := windowOf(item, now)
 		row.Axis, row.Words = axis.Row(due).Inline("due"+strconv.Itoa(i)), axis.Words(due).Sentence
 		v.Today = append(v.Today, row)
 	}
@@ -84,9 +84,9 @@ func dayAxis(now time.Time, w *beatwright.Workshop) plot.Day {
 	return plot.Day{From: at(w.DayFrom), To: at(w.DayTo), Now: now}
 }
 
-func windowOf(item beatwright.DueItem) plot.Due {
+func windowOf(item beatwright.DueItem, now time.Time) plot.Due {
 	switch {
-	case item.AllDay && !item.Late(time.Now()):
+	case item.AllDay && !item.Late(now):
 		return plot.Due{}
 	case item.AllDay:
 		return plot.Due{To: item.To.AddDate(0, 0, 1)}

@@ -7,6 +7,7 @@ import (
 
 	"beatwright"
 	"beatwright/intake"
+	"beatwright/movement"
 )
 
 func (s *Server) routesNew(mux *http.ServeMux) {
@@ -235,12 +236,31 @@ func dateOf(r *http.Request, field string) (*beatwright.Date, error) {
 	return &d, nil
 }
 
-// features are what the watch has, from the words for its kind and from what
-// is known of its movement.
+// features are what the watch has: what is known of its movement, and the
+// words for its kind after it, so that "no date" takes away a date that the
+// movement could have and neither loses what the other knows.
 func features(p *beatwright.Papers) intake.Features {
-	f, _ := intake.ParseKind(p.Watch.What)
-	if p.Movement != nil && p.Watch.What == "" {
-		f, _ = intake.OfMovement(p.Movement.Facts)
+	text := p.Watch.What
+	if p.Movement != nil {
+		text = movementWords(p.Movement.Facts) + ", " + text
 	}
+	f, _ := intake.ParseKind(text)
 	return f
+}
+
+// maxMovementWords is how many bytes of a movement's complications are read,
+// so that they leave room for the words for the kind (chosen).
+const maxMovementWords = 1000
+
+// movementWords say what a movement has as one says it of a watch.
+func movementWords(m movement.Movement) string {
+	words := m.Complications
+	if w, ok := map[movement.Winding]string{movement.Hand: "hand-wound", movement.Automatic: "automatic", movement.Key: "key-wound"}[m.Winding]; ok {
+		words = append([]string{w}, words...)
+	}
+	s := strings.Join(words, ", ")
+	if len(s) > maxMovementWords {
+		s = strings.ToValidUTF8(s[:maxMovementWords], "")
+	}
+	return s
 }
