@@ -27,6 +27,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	s.act(mux, "/undo", s.undo)
 	s.act(mux, "/notes/{id}/done", s.noteDone)
 	s.routesNew(mux)
+	s.routesLists(mux)
 	s.routesJob(mux)
 	s.routesHearings(mux)
 	s.routesIntake(mux)

@@ -26,6 +26,7 @@ var functions = template.FuncMap{
 	"has":        func(all []string, one string) bool { return has(all, one) },
 	"dict":       dict,
 	"plural":     plural,
+	"list":       func(all ...string) []string { return all },
 	"conditions": func() []beatwright.Condition { return beatwright.Conditions },
 }
 
