@@ -36,9 +36,13 @@ func (c *benchCmd) run(s *session) error {
 	return s.serve(dir, c.Addr, !c.NoOpen, nil)
 }
 
-// serve opens the workshop in dir and answers until the context ends. fill, if
-// not nil, is run on the open workshop before the first answer.
-func (s *session) serve(dir, addr string, browse bool, fill func(context.Context, *live.Bench) error) error {
+// filler is run on an open workshop before the first answer. What it returns is
+// run before the workshop is closed.
+type filler func(context.Context, *live.Bench) (end func(), err error)
+
+// serve opens the workshop in dir and answers until the context ends, after
+// fill, if that is not nil.
+func (s *session) serve(dir, addr string, browse bool, fill filler) error {
 	folder, err := files.Open(dir, files.Options{Now: s.Now})
 	if err != nil {
 		return inUse(err)
@@ -51,9 +55,11 @@ func (s *session) serve(dir, addr string, browse bool, fill func(context.Context
 	defer record.Close()
 	bench := live.NewBench(record, folder, "beatwright "+thisBuild().Version)
 	if fill != nil {
-		if err := fill(s.ctx, bench); err != nil {
+		end, err := fill(s.ctx, bench)
+		if err != nil {
 			return err
 		}
+		defer end()
 	}
 	page, err := web.New(bench, web.Options{Version: thisBuild().Version})
 	if err != nil {

@@ -52,6 +52,7 @@ type session struct {
 // commands is the command line as kong reads it.
 type commands struct {
 	Bench   benchCmd   `cmd:"" help:"Open the workshop: the page for jobs, hearings and the record."`
+	Demo    demoCmd    `cmd:"" help:"Open an invented workshop, to try things out; its folder is removed at the end."`
 	Measure measureCmd `cmd:"" help:"Say rate, beat error and amplitude of a watch from its sound."`
 	Explain explainCmd `cmd:"" help:"Say what a table of readings by position means together."`
 	Reckon  reckonCmd  `cmd:"" help:"Calculators for the bench: beat, hand check, poise and more."`

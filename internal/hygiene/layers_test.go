@@ -38,6 +38,7 @@ var layers = []layer{
 	{[]string{"internal/listen"}, "sources of sound do not know what is done with it"},
 	{[]string{"internal/live"}, "the one place where sound and record meet; it knows no page"},
 	{[]string{"internal/plot", "internal/sheet"}, "drawings and sheets know no page"},
+	{[]string{"internal/demo"}, "it fills a workshop through the record's own door and knows no page"},
 	{[]string{"internal/web"}, "the page does not know the command line"},
 	{[]string{"internal/cli"}, "it starts everything, so nothing may start it"},
 	{[]string{"cmd/", "internal/proof", "internal/termpicture"}, "programs, which nothing may start but a person"},

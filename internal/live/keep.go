@@ -33,7 +33,9 @@ type Recording struct {
 	// Lift is the lift angle, nil for what is known of the movement.
 	Lift *unit.Degrees
 	Note string
-	Who  string
+	// At is when it was heard; zero: now.
+	At  time.Time
+	Who string
 	// Progress is told how much was heard, and of how much (0: unknown).
 	Progress func(done, total unit.Seconds)
 }
@@ -82,6 +84,9 @@ func (b *Bench) hearing(p *beatwright.Papers, rec Recording) (*beatwright.Hearin
 	h := &beatwright.Hearing{
 		Entry: b.newEntry(), Job: p.Job.ID, State: rec.State, From: baseName(rec.Name), At: b.Now(), Note: rec.Note,
 		Clock: beatwright.Clock{Standing: "uncalibrated"},
+	}
+	if !rec.At.IsZero() {
+		h.At = rec.At
 	}
 	if rec.Position != "" {
 		pos, err := position.Parse(rec.Position)
