@@ -30,6 +30,9 @@ const (
 func prompt(command string) string {
 	var b strings.Builder
 	line := "$ beatwright"
+	if after, ok := strings.CutPrefix(command, "plain "); ok { // a program of its own
+		line, command = "$ plain", after
+	}
 	for i, part := range strings.Split(command, " --") {
 		if i > 0 {
 			part = "--" + part // a flag and its value stay together

@@ -3,7 +3,10 @@
 // sets what it prints as SVG, ink on paper, light and dark; and it keeps the
 // drawing that measure --plot makes.
 //
-//	go run ./internal/termpicture        writes docs/measure.svg and docs/profile.svg
+//	go run ./internal/termpicture        writes docs/measure.svg, profile.svg, tired.svg
+//
+// tired.svg sets the program beside a plain detector (plain.go) on a watch whose
+// unlocking lies in the noise.
 //
 // Its test fails when a picture is not what the program prints today.
 package main
@@ -11,9 +14,11 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"strings"
 
 	"beatwright/internal/cli"
@@ -31,10 +36,21 @@ var plotted = []string{
 	"measure --plot profile.svg tired.wav",
 }
 
+// tired are a simulated watch whose unlocking is lost, and its measuring.
+var tired = []string{
+	"synth --kind tired --seed 11 --noise 22 --truth truth.json tired.wav",
+	"plain --lift 56.2 tired.wav",
+	"measure --lift 56.2 tired.wav",
+}
+
 // pictures are the files and what makes them.
 var pictures = map[string]func() (string, error){
 	"docs/measure.svg": func() (string, error) {
 		text, err := typescript(runs, "")
+		return draw(text), err
+	},
+	"docs/tired.svg": func() (string, error) {
+		text, err := typescript(tired, "")
 		return draw(text), err
 	},
 	"docs/profile.svg": func() (string, error) { return typescript(plotted, "profile.svg") },
@@ -90,6 +106,9 @@ func typescript(runs []string, file string) (string, error) {
 
 // run gives what a command prints on a terminal.
 func run(line string) (string, error) {
+	if strings.HasPrefix(line, "plain ") {
+		return plain(strings.Fields(line))
+	}
 	var stdout, stderr bytes.Buffer
 	program := cli.New()
 	program.IsTerminal = func(w io.Writer) bool { return w == &stdout }
@@ -98,4 +117,30 @@ func run(line string) (string, error) {
 		return "", fmt.Errorf("%s: exit status %d, %s", line, status, stderr.String())
 	}
 	return stdout.String(), nil
+}
+
+// plain stands for the plain detector, "plain --lift DEG FILE", and says beside
+// it what the truth file of the same folder has.
+func plain(args []string) (string, error) {
+	lift, err := strconv.ParseFloat(args[2], 64)
+	if err != nil {
+		return "", err
+	}
+	got, err := plainSwing(args[3], lift)
+	if err != nil {
+		return "", err
+	}
+	text, err := os.ReadFile("truth.json")
+	if err != nil {
+		return "", err
+	}
+	var truth struct {
+		Process struct {
+			Amplitude float64 `json:"amplitude_deg"`
+		} `json:"process"`
+	}
+	if err := json.Unmarshal(text, &truth); err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("swinging %.0f°            (a plain onset detector; the watch was made to swing %.0f°)\n", got, truth.Process.Amplitude), nil
 }
