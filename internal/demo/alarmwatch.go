@@ -91,10 +91,9 @@ func (v *visit) alarmTried() {
 	v.works("f.look", "f.listen", "f.unscrew")
 	v.try("f.wind", "stiff")
 	v.try("f.rotor", "little")
-	v.try("f.run")
-	v.works("f.alarm_off", "f.pull", "f.set", "f.clear_hours", "f.date")
+	v.works("f.run", "f.alarm_off", "f.pull", "f.set", "f.clear_hours", "f.date")
 	v.try("f.alarm", "weak")
-	v.try("f.date_eve")
+	v.works("f.date_eve")
 }
 
 // alarmOpened is what the work has uncovered so far.

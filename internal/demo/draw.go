@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	stddraw "image/draw"
 	"image/png"
 	"math"
 	"strings"
@@ -17,7 +18,7 @@ import (
 
 // Size of a drawing, px, and of the field that drawings are described in.
 const (
-	drawnWidth, drawnHeight = 960, 720
+	drawnWidth, drawnHeight = 640, 480
 	fieldWidth, fieldHeight = 160, 120
 )
 
@@ -28,15 +29,17 @@ var (
 
 // drawing is a plain stand-in for a picture, in lines on paper.
 type drawing struct {
-	img *image.RGBA
+	lines *vector.Rasterizer
 }
 
-func newDrawing() *drawing {
+// drawn gives the picture of what draw draws.
+func drawn(draw func(*drawing)) *image.RGBA {
+	d := &drawing{vector.NewRasterizer(drawnWidth, drawnHeight)}
+	draw(d)
 	img := image.NewRGBA(image.Rect(0, 0, drawnWidth, drawnHeight))
-	for i := range drawnWidth * drawnHeight {
-		img.SetRGBA(i%drawnWidth, i/drawnWidth, paper)
-	}
-	return &drawing{img}
+	stddraw.Draw(img, img.Bounds(), image.NewUniform(paper), image.Point{}, stddraw.Src)
+	d.lines.Draw(img, img.Bounds(), image.NewUniform(ink), image.Point{})
+	return img
 }
 
 type point struct{ x, y float64 }
@@ -44,7 +47,7 @@ type point struct{ x, y float64 }
 // line draws through the points, width in units of the field.
 func (d *drawing) line(width float64, points ...point) {
 	const k = float64(drawnWidth) / fieldWidth
-	z := vector.NewRasterizer(drawnWidth, drawnHeight)
+	z := d.lines
 	for i := 1; i < len(points); i++ {
 		a, b := points[i-1], points[i]
 		dx, dy := b.x-a.x, b.y-a.y
@@ -64,7 +67,6 @@ func (d *drawing) line(width float64, points ...point) {
 		z.LineTo(at(a, -1, -1))
 		z.ClosePath()
 	}
-	z.Draw(d.img, d.img.Bounds(), image.NewUniform(ink), image.Point{})
 }
 
 // arc draws part of an ellipse, from and to in turns, clockwise from the top.
@@ -168,10 +170,8 @@ func (v *visit) picture(says string, draw func(*drawing), of *beatwright.Finding
 	if v.err != nil {
 		return
 	}
-	d := newDrawing()
-	draw(d)
 	var b bytes.Buffer
-	if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&b, d.img); err != nil {
+	if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&b, drawn(draw)); err != nil {
 		v.err = err
 		return
 	}

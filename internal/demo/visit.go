@@ -136,12 +136,30 @@ func (v *visit) clear(group intake.Group) {
 	}
 }
 
-// try writes how a function went by the words tapped; without one, it works.
+// works writes that functions work, in one line of the history.
+func (v *visit) works(items ...string) {
+	var things []beatwright.Thing
+	for _, item := range items {
+		if c, _ := v.tried(item); c != nil {
+			things = append(things, c)
+		}
+	}
+	v.put(v.job.ID, fmt.Sprintf("tried by hand: %d functions work", len(things)), things...)
+}
+
+// try writes how a function went by the words tapped.
 func (v *visit) try(item string, answers ...string) {
+	if c, outcome := v.tried(item, answers...); c != nil {
+		v.put(v.job.ID, strings.ToLower(c.What[:1])+c.What[1:]+": "+outcome.Words(), c)
+	}
+}
+
+// tried is how a function went by the words tapped; without one, it works.
+func (v *visit) tried(item string, answers ...string) (*beatwright.FunctionCheck, intake.Outcome) {
 	fn, ok := intake.Default().Function(item)
 	if !ok {
 		v.fail("function %s is not tried", item)
-		return
+		return nil, ""
 	}
 	c := &beatwright.FunctionCheck{Entry: v.entry(), Job: v.job.ID, Item: item, What: fn.Words, Result: beatwright.Works, At: v.clock.Now()}
 	g := intake.Given{Outcome: intake.Works}
@@ -149,21 +167,14 @@ func (v *visit) try(item string, answers ...string) {
 		i := slices.IndexFunc(fn.Answers, func(a intake.Answer) bool { return a.ID == id })
 		if i < 0 {
 			v.fail("function %s has no answer %s", item, id)
-			return
+			return nil, ""
 		}
 		g.Outcome = fn.Answers[i].Outcome
 		c.Result, c.Answers = beatwright.Result(g.Outcome), append(c.Answers, id)
 		g.Taps = append(g.Taps, intake.Tap{Answer: id})
 	}
 	c.Signs, _ = intake.Default().Evidence(v.f, intake.Answers{item: g})
-	v.put(v.job.ID, strings.ToLower(fn.Words[:1])+fn.Words[1:]+": "+g.Outcome.Words(), c)
-}
-
-// works writes that functions work.
-func (v *visit) works(items ...string) {
-	for _, item := range items {
-		v.try(item)
-	}
+	return c, g.Outcome
 }
 
 // todo notes what wants doing at a time; a day's first minute is any time of it.
