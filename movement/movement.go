@@ -11,7 +11,11 @@
 // tooth); they are chosen wide and do not judge a movement.
 package movement
 
-import "beatwright/unit"
+import (
+	"cmp"
+
+	"beatwright/unit"
+)
 
 // Escapement is the kind of escapement, by its generic name.
 type Escapement string
@@ -73,4 +77,27 @@ type Movement struct {
 	CrownHour     *float64
 	Winding       Winding
 	Complications []string
+}
+
+// With gives m with what is known in o put over it: an entry that a table's row
+// brings up to date. Lift angle, doubt, standing and source go together, and so
+// do the counts of the train.
+func (m Movement) With(o Movement) Movement {
+	if o.Lift != nil {
+		m.Lift, m.LiftU95, m.LiftStanding, m.LiftSource = o.Lift, o.LiftU95, o.LiftStanding, o.LiftSource
+	}
+	if len(o.Wheels)+len(o.Pinions) > 0 {
+		m.Wheels, m.Pinions = o.Wheels, o.Pinions
+	}
+	if len(o.Complications) > 0 {
+		m.Complications = o.Complications
+	}
+	m.Name = cmp.Or(o.Name, m.Name)
+	m.BeatsPerHour = cmp.Or(o.BeatsPerHour, m.BeatsPerHour)
+	m.Escapement = cmp.Or(o.Escapement, m.Escapement)
+	m.EscapeTeeth = cmp.Or(o.EscapeTeeth, m.EscapeTeeth)
+	m.Inertia = cmp.Or(o.Inertia, m.Inertia)
+	m.CrownHour = cmp.Or(o.CrownHour, m.CrownHour)
+	m.Winding = cmp.Or(o.Winding, m.Winding)
+	return m
 }

@@ -3,7 +3,6 @@ package movement
 import (
 	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -12,42 +11,60 @@ import (
 	"strings"
 )
 
-// Columns are those of a table of movements: the fields of the movement file,
-// with teeth and leaves as "barrel=78 centre=80" and complications parted by
-// semicolons.
+// Columns are those of a table of movements: the fields of the movement file.
+// Teeth and leaves stand as "barrel=78 centre=80", complications parted by
+// semicolons; a name that holds such a sign stands in quotes as in JSON.
 var Columns = []string{
 	"name", "beats_per_hour", "lift_deg", "lift_u95_deg", "lift_standing", "lift_source", "escapement", "escape_teeth",
 	"wheels", "pinions", "inertia_mg_cm2", "crown_hour", "winding", "complications",
 }
 
-// numeric are the columns that hold numbers.
-var numeric = []string{"beats_per_hour", "lift_deg", "lift_u95_deg", "escape_teeth", "inertia_mg_cm2", "crown_hour"}
+// Row is one movement of a table or a list, with the texts of further columns
+// that whoever reads it asked for.
+type Row struct {
+	Movement Movement
+	Extra    map[string]string
+	// Line is where it began, from 1.
+	Line int
+}
 
-// BadRow is a row of a table or an entry of a list that cannot be used.
+// BadRow is what keeps a row of a table or an entry of a list from being used.
 type BadRow struct {
-	// Line counts from 1, of a table; Entry from 1, of a list.
+	// Line is where the row began and Entry which of a list it is, both from
+	// 1; Entry is 0 in a table.
 	Line, Entry int
-	Err         error
+	// Column is to blame, empty for the whole row.
+	Column string
+	// Want says what is there and what is wanted instead.
+	Want string
 }
 
 // Error says where, and what is wrong.
 func (b BadRow) Error() string {
-	if b.Line > 0 {
-		return fmt.Sprintf("line %d: %v", b.Line, b.Err)
+	s := fmt.Sprintf("line %d", b.Line)
+	if b.Entry > 0 {
+		s = fmt.Sprintf("entry %d, line %d", b.Entry, b.Line)
 	}
-	return fmt.Sprintf("entry %d: %v", b.Entry, b.Err)
+	if b.Column != "" {
+		s += ", " + b.Column
+	}
+	return s + ": " + b.Want
 }
 
-// WriteTable writes movements as CSV, one a row.
-func WriteTable(w io.Writer, all []Movement) error {
+// WriteTable writes movements as CSV, one a row, with further columns.
+func WriteTable(w io.Writer, rows []Row, extra ...string) error {
 	out := csv.NewWriter(w)
-	if err := out.Write(Columns); err != nil {
+	if err := out.Write(slices.Concat(Columns, extra)); err != nil {
 		return err
 	}
-	for _, m := range all {
-		row, err := m.row()
-		if err != nil {
-			return err
+	for _, r := range rows {
+		cells := r.Movement.Cells()
+		var row []string
+		for _, c := range Columns {
+			row = append(row, cells[c])
+		}
+		for _, c := range extra {
+			row = append(row, r.Extra[c])
 		}
 		if err := out.Write(row); err != nil {
 			return err
@@ -57,103 +74,106 @@ func WriteTable(w io.Writer, all []Movement) error {
 	return out.Error()
 }
 
-// WriteRow writes a table of one row whose cells are in the order of Columns,
-// as a form gives them.
-func WriteRow(w io.Writer, cells []string) error {
-	out := csv.NewWriter(w)
-	if err := out.WriteAll([][]string{Columns, cells}); err != nil {
-		return err
+// Cells are a movement as the texts of a row, by column; empty where a field is
+// not known.
+func (m Movement) Cells() map[string]string {
+	c := map[string]string{
+		"name": m.Name, "lift_standing": string(m.LiftStanding), "lift_source": m.LiftSource, "escapement": string(m.Escapement),
+		"winding": string(m.Winding), "wheels": writeCounts(m.Wheels), "pinions": writeCounts(m.Pinions), "complications": writeWords(m.Complications),
+		"beats_per_hour": figure(m.BeatsPerHour), "lift_deg": figure(m.Lift), "lift_u95_deg": figure(m.LiftU95),
+		"inertia_mg_cm2": figure(m.Inertia), "crown_hour": figure(m.CrownHour),
 	}
-	return out.Error()
+	if m.EscapeTeeth != nil {
+		c["escape_teeth"] = strconv.Itoa(*m.EscapeTeeth)
+	}
+	return c
 }
 
-func (m Movement) row() ([]string, error) {
-	b, err := json.Marshal(m)
-	if err != nil {
-		return nil, err
+func figure[T ~float64](v *T) string {
+	if v == nil {
+		return ""
 	}
-	var fields map[string]json.RawMessage
-	if err := json.Unmarshal(b, &fields); err != nil {
-		return nil, err
-	}
-	row := make([]string, len(Columns))
-	for i, c := range Columns {
-		switch raw := fields[c]; {
-		case c == "wheels":
-			row[i] = counts(m.Wheels)
-		case c == "pinions":
-			row[i] = counts(m.Pinions)
-		case c == "complications":
-			row[i] = strings.Join(m.Complications, "; ")
-		case slices.Contains(numeric, c):
-			row[i] = string(raw)
-		case raw != nil:
-			if err := json.Unmarshal(raw, &row[i]); err != nil {
-				return nil, err
-			}
-		}
-		if row[i] == "null" {
-			row[i] = ""
-		}
-	}
-	return row, nil
+	return strconv.FormatFloat(float64(*v), 'f', -1, 64)
 }
 
-func counts(of map[string]int) string {
-	var parts []string
-	for name, n := range of {
-		parts = append(parts, name+"="+strconv.Itoa(n))
-	}
-	slices.Sort(parts)
-	return strings.Join(parts, " ")
-}
-
-// ReadTable reads movements from CSV (commas, semicolons or tabs), by the names
-// of its columns in any order; columns may be missing. Rows that cannot be used
-// are told one by one, the others are read. The error is for a table that is
-// none.
-func ReadTable(r io.Reader) ([]Movement, []BadRow, error) {
+// ReadTable reads movements from CSV (commas, semicolons or tabs; decimals with
+// point or comma), by the names of its columns in any order; columns may be
+// missing, and extra names further ones that are read as text. What keeps a row
+// from being used is told, the other rows are read. Columns that are not known
+// are given back in passed. The error is for a table that is none.
+func ReadTable(r io.Reader, extra ...string) (rows []Row, bad []BadRow, passed []string, err error) {
 	data, err := io.ReadAll(r)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	in := csv.NewReader(bytes.NewReader(data))
 	in.Comma, in.FieldsPerRecord, in.TrimLeadingSpace = separator(data), -1, true
-	head, err := in.Read()
+	head, passed, err := readHead(in, extra)
 	if err != nil {
-		return nil, nil, errors.New("no table: want a first line with the columns " + strings.Join(Columns, ","))
+		return nil, nil, nil, err
 	}
-	for i := range head {
-		head[i] = strings.ToLower(strings.TrimSpace(head[i]))
-		if !slices.Contains(Columns, head[i]) {
-			return nil, nil, fmt.Errorf("column %d is called %q; the columns are %s", i+1, head[i], strings.Join(Columns, ","))
+	for {
+		cells, err := in.Read()
+		if errors.Is(err, io.EOF) {
+			return rows, bad, passed, nil
+		}
+		if err != nil {
+			bad = append(bad, brokenRow(err))
+			continue
+		}
+		line, _ := in.FieldPos(0)
+		row, wrong := fromCells(head, cells, extra)
+		if row == nil {
+			bad = append(bad, at(wrong, line, 0)...)
+			continue
+		}
+		if row.Line = line; len(row.Extra) > 0 || row.Movement.Name != "" {
+			rows = append(rows, *row)
+		}
+	}
+}
+
+// readHead reads the names of the columns; one that is not known is emptied,
+// so that its cells are passed over.
+func readHead(in *csv.Reader, extra []string) (head, passed []string, err error) {
+	want := "want a first line with columns such as " + strings.Join(Columns[:4], ",")
+	head, err = in.Read()
+	if err != nil {
+		return nil, nil, errors.New("no table: " + want)
+	}
+	for i, h := range head {
+		head[i] = strings.ToLower(strings.TrimSpace(h))
+		switch {
+		case head[i] == "":
+		case slices.Contains(head[:i], head[i]):
+			return nil, nil, fmt.Errorf("line 1: the column %s stands there twice; want each once", head[i])
+		case !slices.Contains(Columns, head[i]) && !slices.Contains(extra, head[i]):
+			passed = append(passed, clip(head[i]))
+			head[i] = ""
 		}
 	}
 	if !slices.Contains(head, "name") {
-		return nil, nil, errors.New("there is no column called name")
+		return nil, nil, errors.New("line 1: there is no column called name; " + want)
 	}
-	var good []Movement
-	var bad []BadRow
-	for {
-		row, err := in.Read()
-		if errors.Is(err, io.EOF) {
-			return good, bad, nil
-		}
-		if broken, ok := errors.AsType[*csv.ParseError](err); ok {
-			return good, append(bad, BadRow{Line: broken.StartLine, Err: broken.Err}), nil
-		}
-		if err != nil {
-			return good, bad, err
-		}
-		line, _ := in.FieldPos(0)
-		m, err := fromRow(head, row)
-		if err != nil {
-			bad = append(bad, BadRow{Line: line, Err: err})
-			continue
-		}
-		good = append(good, m)
+	return head, passed, nil
+}
+
+// brokenRow tells of a row whose quotes do not pair.
+func brokenRow(err error) BadRow {
+	b := BadRow{Want: err.Error()}
+	if p, ok := errors.AsType[*csv.ParseError](err); ok {
+		b.Line, b.Want = p.StartLine, fmt.Sprintf("a quote at line %d, place %d does not pair; want quotes around a whole cell, and doubled inside it", p.Line, p.Column)
 	}
+	return b
+}
+
+// at puts the place into what is wrong with one row.
+func at(bad []BadRow, line, entry int) []BadRow {
+	for i := range bad {
+		bad[i].Line, bad[i].Entry = line, entry
+	}
+	return bad
 }
 
 func separator(data []byte) rune {
@@ -167,92 +187,31 @@ func separator(data []byte) rune {
 	return best
 }
 
-// fromRow makes a movement of a row by way of the movement file, so that both
-// are held to the same.
-func fromRow(head, row []string) (Movement, error) {
-	if len(row) > len(head) {
-		return Movement{}, fmt.Errorf("%d cells for %d columns", len(row), len(head))
+// fromCells makes a movement of the cells of a row. A row without a single
+// letter gives an empty one.
+func fromCells(head, cells, extra []string) (*Row, []BadRow) {
+	if strings.TrimSpace(strings.Join(cells, "")) == "" {
+		return &Row{}, nil
 	}
-	fields := map[string]any{}
-	for i, cell := range row {
-		cell = strings.TrimSpace(cell)
-		if cell == "" {
-			continue
-		}
-		v, err := value(head[i], cell)
-		if err != nil {
-			return Movement{}, fmt.Errorf("%s: %w", head[i], err)
-		}
-		fields[head[i]] = v
+	if len(cells) > len(head) {
+		return nil, []BadRow{{Want: fmt.Sprintf("%d cells; want at most %d, one a column", len(cells), len(head))}}
 	}
-	if fields["name"] == nil {
-		return Movement{}, errors.New("name: a movement needs one")
-	}
-	b, err := json.Marshal(fields)
-	if err != nil {
-		return Movement{}, err
-	}
-	m, _, err := Read(bytes.NewReader(b))
-	return m, err
-}
-
-func value(column, cell string) (any, error) {
-	switch {
-	case slices.Contains(numeric, column):
-		v, err := strconv.ParseFloat(strings.Replace(cell, ",", ".", 1), 64)
-		if err != nil || v-v != 0 {
-			return nil, fmt.Errorf("%q is no number", cell)
-		}
-		return v, nil
-	case column == "wheels" || column == "pinions":
-		out := map[string]int{}
-		for part := range strings.FieldsSeq(strings.ReplaceAll(cell, ";", " ")) {
-			name, n, ok := strings.Cut(part, "=")
-			v, err := strconv.Atoi(n)
-			if !ok || err != nil || name == "" {
-				return nil, fmt.Errorf("%q is no count; write barrel=78", part)
+	texts, row := map[string]string{}, Row{}
+	for i, cell := range cells {
+		switch {
+		case slices.Contains(Columns, head[i]):
+			texts[head[i]] = cell
+		case head[i] != "" && cell != "":
+			if row.Extra == nil {
+				row.Extra = map[string]string{}
 			}
-			out[name] = v
-		}
-		return out, nil
-	case column == "complications":
-		var out []string
-		for part := range strings.SplitSeq(cell, ";") {
-			if part = strings.TrimSpace(part); part != "" {
-				out = append(out, part)
-			}
-		}
-		return out, nil
-	}
-	return cell, nil
-}
-
-// ReadList reads movements from JSON: one movement file, or a list of them.
-// Entries that cannot be used are told one by one.
-func ReadList(r io.Reader) ([]Movement, []BadRow, error) {
-	data, err := io.ReadAll(r)
-	if err != nil {
-		return nil, nil, err
-	}
-	data = bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")))
-	entries := []json.RawMessage{data}
-	if bytes.HasPrefix(data, []byte("[")) {
-		if err := json.Unmarshal(data, &entries); err != nil {
-			return nil, nil, fmt.Errorf("no list of movements: %w", err)
+			row.Extra[head[i]] = cell
 		}
 	}
-	var good []Movement
-	var bad []BadRow
-	for i, e := range entries {
-		m, _, err := Read(bytes.NewReader(e))
-		if err == nil && m.Name == "" {
-			err = errors.New("name: a movement needs one")
-		}
-		if err != nil {
-			bad = append(bad, BadRow{Entry: i + 1, Err: err})
-			continue
-		}
-		good = append(good, m)
+	m, bad := FromCells(texts)
+	if len(bad) > 0 {
+		return nil, bad
 	}
-	return good, bad, nil
+	row.Movement = m
+	return &row, nil
 }

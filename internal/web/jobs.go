@@ -14,21 +14,9 @@ import (
 // settings.
 func (s *Server) routesLists(mux *http.ServeMux) {
 	s.page(mux, "/jobs", "jobs.html", s.jobs)
-	s.page(mux, "/owners", "owners.html", s.owners)
-	s.page(mux, "/owners/{id}", "owner.html", s.owner)
-	s.act(mux, "/owners", s.addOwner)
-	s.act(mux, "/owners/{id}", s.changeOwner)
-	s.page(mux, "/movements", "movements.html", s.movements)
-	s.page(mux, "/movements/new", "movement.html", s.newMovement)
-	s.page(mux, "/movements/{id}", "movement.html", s.movement)
-	s.act(mux, "/movements", s.keepMovement)
-	s.act(mux, "/movements/{id}/delete", s.dropMovement)
-	s.act(mux, "/movements/import", s.importMovements)
-	mux.HandleFunc("GET /movements/export.csv", s.exportMovements)
-	mux.HandleFunc("GET /movements/export", s.exportMovements) // with .json
-	mux.HandleFunc("GET /movements/{id}/file", s.movementFile)
-	s.page(mux, "/settings", "settings.html", s.settings)
-	s.act(mux, "/settings", s.changeSettings)
+	s.routesOwners(mux)
+	s.routesMovements(mux)
+	s.routesSettings(mux)
 }
 
 // perPage is how many jobs a page of the list shows.

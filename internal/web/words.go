@@ -26,7 +26,7 @@ var functions = template.FuncMap{
 	"has":        func(all []string, one string) bool { return has(all, one) },
 	"dict":       dict,
 	"plural":     plural,
-	"list":       func(all ...string) []string { return all },
+	"themes":     func() []tap { return themes },
 	"conditions": func() []beatwright.Condition { return beatwright.Conditions },
 }
 
