@@ -18,7 +18,9 @@ var ours = []string{"source", "standing", "note"}
 func rows(t *rapid.T) []Row {
 	text := rapid.StringOfN(rapid.RuneFrom([]rune("ab é,;=\"'\n\t§ 1−")), 0, 12, -1)
 	name := rapid.Map(text, func(s string) string { return "x" + strings.TrimSpace(s) + "y" })
-	counts := func(lo, hi int) *rapid.Generator[map[string]int] { return rapid.MapOfN(text, rapid.IntRange(lo, hi), 1, 4) }
+	counts := func(lo, hi int) *rapid.Generator[map[string]int] {
+		return rapid.MapOfN(text, rapid.IntRange(lo, hi), 1, 4)
+	}
 	some := func(label string) bool { return rapid.Bool().Draw(t, label) }
 	var all []Row
 	for i := range rapid.IntRange(1, 4).Draw(t, "rows") {

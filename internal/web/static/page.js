@@ -166,7 +166,19 @@
     if (mine !== asked) return;
     const next = new DOMParser().parseFromString(html, "text/html").querySelector("#found");
     document.getElementById("found").replaceWith(next);
+    const answer = document.getElementById("answer"), said = next.querySelector("h1");
+    if (answer && said && answer.textContent !== said.textContent) answer.textContent = said.textContent;
     history.replaceState(null, "", form.action + "?" + q);
+  });
+  // In a list the arrows go from the search down the rows and back; Escape
+  // goes back to the search at once.
+  document.addEventListener("keydown", e => {
+    const search = document.querySelector("form[data-find] input[type=search]");
+    if (!search || e.ctrlKey || e.metaKey || e.altKey || !["ArrowDown", "ArrowUp", "Escape"].includes(e.key)) return;
+    const rows = [...document.querySelectorAll("#found [data-row]")], here = rows.indexOf(e.target);
+    if (here < 0 && (e.target !== search || e.key !== "ArrowDown")) return;
+    const to = e.key === "Escape" ? search : e.key === "ArrowDown" ? rows[here + 1] : rows[here - 1] || search;
+    if (to) { e.preventDefault(); to.focus(); }
   });
   // What takes a moment to draw comes after the page.
   async function later() {
