@@ -9,6 +9,7 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"syscall"
 
 	"beatwright/internal/cli"
 )
@@ -16,10 +17,10 @@ import (
 func main() { os.Exit(run()) }
 
 func run() int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	// After the first Ctrl-C the signal does its usual work again, so that a
-	// second one ends the program at once.
+	// After the first Ctrl-C (or the end of a session) the signal does its
+	// usual work again, so that a second one ends the program at once.
 	context.AfterFunc(ctx, stop)
 	return cli.New().Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 }

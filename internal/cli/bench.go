@@ -45,6 +45,11 @@ type filler func(context.Context, *live.Bench) (end func(), err error)
 func (s *session) serve(dir, addr string, browse bool, fill filler) error {
 	folder, err := files.Open(dir, files.Options{Now: s.Now})
 	if err != nil {
+		if at := openAt(err); at != "" && s.clicked {
+			openBrowser(at)
+			fmt.Fprintf(s.stdout, "The workshop in %s is open already, at %s\n", dir, at)
+			return nil
+		}
 		return inUse(err)
 	}
 	defer folder.Close()
@@ -116,10 +121,19 @@ func listen(addr string) (net.Listener, error) {
 
 // inUse says where a folder that is open already can be found.
 func inUse(err error) error {
-	if busy, ok := errors.AsType[*files.BusyError](err); ok && busy.Holder.Address != "" {
-		return &beatwright.Error{Code: beatwright.Busy, Text: "this workshop folder is open already, at " + busy.Holder.Address, Do: "use it there, or close it first"}
+	if at := openAt(err); at != "" {
+		return &beatwright.Error{Code: beatwright.Busy, Text: "this workshop folder is open already, at " + at, Do: "use it there, or close it first"}
 	}
 	return err
+}
+
+// openAt is where a folder is open already, empty if that is not what err is
+// about.
+func openAt(err error) string {
+	if busy, ok := errors.AsType[*files.BusyError](err); ok {
+		return busy.Holder.Address
+	}
+	return ""
 }
 
 // homeFolder is where the workshop lies when nothing is said.

@@ -34,11 +34,14 @@ type Program struct {
 	// IsTerminal tells whether what is written to w is read by a person as
 	// it comes.
 	IsTerminal func(w io.Writer) bool
+	// Clicked tells whether the program was started by a double click, with
+	// no one at a command line.
+	Clicked func(stdin io.Reader, stdout io.Writer) bool
 }
 
 // New returns the program as main runs it.
 func New() *Program {
-	return &Program{Hear: measure.Sound, Now: time.Now, IsTerminal: isTerminal}
+	return &Program{Hear: measure.Sound, Now: time.Now, IsTerminal: isTerminal, Clicked: clicked}
 }
 
 // session is one run of the program: where its words go.
@@ -47,6 +50,8 @@ type session struct {
 	ctx            context.Context
 	stdin          io.Reader
 	stdout, stderr io.Writer
+	// clicked is set when a double click started the bench.
+	clicked bool
 }
 
 // commands is the command line as kong reads it.
@@ -100,6 +105,9 @@ func (s *session) parse(args []string) (command, error) {
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
+		if s.Clicked != nil && s.Clicked(s.stdin, s.stdout) {
+			args, s.clicked = []string{"bench"}, true
+		}
 	}
 	args, inputs := splitReckon(args)
 	ctx, err := parser.Parse(args)
