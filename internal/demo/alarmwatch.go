@@ -9,7 +9,7 @@ import (
 
 // tired is a movement with little force at the balance, heavy towards 4.
 var tired = voice{
-	kind: "tired", seed: 11, beats: 18000, lift: 48, seconds: 20, snr: 24, error: 1.3,
+	kind: "tired", seed: 11, beats: 18000, lift: 48, seconds: 20, snr: 35, error: 1.3, faint: "3H",
 	rate: 8, swell: 42, hour: 10, flat: 22, swing: 196, hang: 54,
 }
 

@@ -26,7 +26,7 @@ func chronograph(s *shop) {
 	s.at(33, 9, 20)
 	found := timer
 	found.swing, found.rate, found.error = 236, -14, 0.9
-	v.hear(6, beatwright.AsFound, 0.5, found, "CH", "FH", "9H")
+	v.hear(5, beatwright.AsFound, 0.5, found, "CH", "FH", "9H")
 	s.at(32, 12, 0)
 	v.now(beatwright.Quoted)
 	s.at(30, 8, 30)

@@ -177,7 +177,7 @@ func (v *visit) picture(says string, draw func(*drawing), of *beatwright.Finding
 	}
 	ps := live.Pictures{
 		Uploads: []live.Upload{{Name: strings.ReplaceAll(says, " ", "-") + ".png", Bytes: bytes.NewReader(b.Bytes()), Size: int64(b.Len())}},
-		Says:    says + " (drawn stand-in)", Who: who,
+		Says:    says + "; drawn", Who: who,
 	}
 	if of != nil {
 		ps.Finding = of.ID

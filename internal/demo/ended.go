@@ -67,7 +67,7 @@ func comeBack(s *shop) {
 	v.works("f.look", "f.listen", "f.wind", "f.run")
 	s.at(1, 16, 40)
 	knocked := pocket
-	knocked.rate, knocked.error, knocked.swing = 31, 1.9, 255
+	knocked.rate, knocked.error, knocked.swing, knocked.quick = 31, 1.9, 255, true
 	v.hear(3, beatwright.AsFound, 1, knocked, "CH", "12H")
 	v.todo("Set it beside what left the workshop, then ring Bertran Oake", s.day(1, 0, 0))
 }

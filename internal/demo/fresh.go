@@ -59,7 +59,7 @@ func justCame(s *shop) {
 // prospect is a watch that is only being considered.
 func prospect(s *shop) {
 	s.at(1, 19, 30)
-	v := s.open(&beatwright.Watch{Says: "Dravenhall", What: "hand-wound chronograph with date", About: "1970"}, "Lantern Yard workshop", "", beatwright.Job{
+	v := s.open(&beatwright.Watch{Says: "Dravenhall", What: "hand-wound chronograph with date", About: "1970"}, "", "", beatwright.Job{
 		State: beatwright.Considered,
 		Prospect: &beatwright.Prospect{
 			Says:     "Runs and keeps time, serviced a few years ago, all original, chronograph works.",
@@ -68,7 +68,7 @@ func prospect(s *shop) {
 			Asked:    s.money("640.00"), Highest: s.money("410.00"), Seller: "an invented auction in Stonequay", Ends: s.date(3),
 		},
 	})
-	v.picture("seller's picture of the dial", dialWith(2, 3, 4), nil)
+	v.picture("seller’s picture of the dial", dialWith(2, 3, 4), nil)
 	v.note("ca.hands", "wrong", "@chronograph")
 	v.remember("Two pictures show different pushers.")
 }

@@ -48,6 +48,9 @@ type voice struct {
 	hour              float64
 	// swing is that lying, hang what is lost hanging.
 	swing, hang unit.Degrees
+	// faint is a position in which the watch sat badly on the pickup.
+	faint string
+	quick bool
 }
 
 // hear plans a round at the clock's time and its hearings, a minute and a half
@@ -55,7 +58,7 @@ type voice struct {
 func (v *visit) hear(rank int, stage beatwright.Stage, hours float64, o voice, positions ...string) {
 	at := v.clock.Now()
 	r := &beatwright.Round{
-		Entry: v.entry(), Job: v.job.ID, Stage: stage, Plan: positions, At: at,
+		Entry: v.entry(), Job: v.job.ID, Stage: stage, Plan: positions, Quick: o.quick, At: at,
 		State: beatwright.State{Hours: &hours, Wound: "crown", Chronograph: "none"},
 	}
 	if v.f.Chronograph != "" {
@@ -88,14 +91,27 @@ func (o voice) scene(lies string, number uint64) (synth.Scene, error) {
 	s := kind.Scene(o.seed)
 	s.Seed, s.Rate, s.Duration, s.ClockPPM = o.seed*100+number, sampling, o.seconds, 0
 	s.Noise = []synth.Noise{{SNR: o.snr}}
-	w := s.Watch
-	w.BeatsPerHour, w.Lift, w.BeatError = o.beats, o.lift, o.error
-	w.Rate, w.Swing = o.rate+o.flat, synth.Swing{Start: o.swing}
-	if !pos.Flat() {
-		w.Rate = o.rate + o.swell*unit.SecondsPerDay(math.Cos(2*math.Pi*(pos.HourUp()-o.hour)/12))
-		w.Swing.Start = o.swing - o.hang
+	if lies == o.faint {
+		s.Noise[0].SNR -= 5
 	}
+	o.run(s.Watch, pos)
 	return s, s.Validate()
+}
+
+// run makes the watch run as it does in a position. A little more is lost with
+// the wave's top up, and the two lying positions differ a little (chosen).
+func (o voice) run(w *synth.Watch, pos position.Position) {
+	w.BeatsPerHour, w.Lift, w.BeatError = o.beats, o.lift, o.error
+	switch {
+	case pos == position.CH:
+		w.Rate, w.Swing = o.rate+o.flat, synth.Swing{Start: o.swing}
+	case pos.Flat():
+		w.Rate, w.Swing = o.rate+o.flat-o.flat/8, synth.Swing{Start: o.swing + 3}
+	default:
+		wave := math.Cos(2 * math.Pi * (pos.HourUp() - o.hour) / 12)
+		w.Rate = o.rate + o.swell*unit.SecondsPerDay(wave)
+		w.Swing = synth.Swing{Start: o.swing - o.hang - unit.Degrees(2*wave)}
+	}
 }
 
 // inOrder puts the hearings in order of importance.
