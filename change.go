@@ -3,6 +3,7 @@ package beatwright
 import (
 	"context"
 	"errors"
+	"strings"
 	"time"
 )
 
@@ -62,6 +63,14 @@ type Done struct {
 	Undoes   int64 `json:"undoes,omitempty"`
 	UndoneBy int64 `json:"undone_by,omitempty"`
 }
+
+// Undone begins the words of a change that takes another back; doing it again
+// has words of its own.
+const Undone = "undone: "
+
+// TakesBack tells whether the change took another back, so that undoing it is
+// doing that one again.
+func (d Done) TakesBack() bool { return d.Undoes != 0 && strings.HasPrefix(d.What, Undone) }
 
 // Touch is what one change did to one thing: JSON before and after, nil where
 // it was not there.

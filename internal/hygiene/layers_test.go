@@ -42,7 +42,7 @@ var layers = []layer{
 	{[]string{"internal/web"}, "the page does not know the command line"},
 	{[]string{"internal/cli"}, "it starts everything, so nothing may start it"},
 	{[]string{"cmd/", "internal/proof", "internal/termpicture"}, "programs, which nothing may start but a person"},
-	{[]string{"internal/hygiene", "internal/shared"}, "for tests only"},
+	{[]string{"internal/hygiene", "internal/shared", "internal/web/e2e"}, "for tests only"},
 }
 
 // narrower are packages that may use even less than the lines above them.

@@ -58,7 +58,7 @@ func (a *act) stands(was beatwright.Done) (words string, err error) {
 	for undone := true; ; undone = !undone {
 		mark, what := int64(0), "done again: "
 		if undone {
-			mark, what = by, "undone: "
+			mark, what = by, beatwright.Undone
 		}
 		if _, err := a.ExecContext(a, `UPDATE change SET undone_by = ? WHERE number = ?`, mark, was.Number); err != nil {
 			return "", err
