@@ -69,7 +69,13 @@ func WhatIsDue(now time.Time, open []*Papers) Due {
 		}
 	}
 	byTime := func(a, b DueItem) int {
-		if a.AllDay != b.AllDay && !a.Late(now) && !b.Late(now) {
+		if late := a.Late(now); late != b.Late(now) {
+			if late {
+				return -1
+			}
+			return 1
+		}
+		if a.AllDay != b.AllDay {
 			if a.AllDay {
 				return 1
 			}

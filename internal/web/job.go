@@ -73,8 +73,6 @@ var nextStates = map[beatwright.JobState][]nextState{
 
 type fact struct{ Name, Words string }
 
-type wishLine struct{ Words, Answer string }
-
 type handLine struct{ Words, Rate, Note string }
 
 func (s *Server) job(r *http.Request) (*shown, error) {
@@ -188,39 +186,6 @@ func jobCautions(p *beatwright.Papers) []intake.Caution {
 		ids = append(ids, "w.chrono_reset")
 	}
 	return intake.Default().Cautions(ids...)
-}
-
-func wishLines(p *beatwright.Papers) []wishLine {
-	var out []wishLine
-	w := p.Job.Wishes
-	for _, wish := range intake.Default().Wishes(features(p)) {
-		id := w.Answers[wish.ID]
-		if id == "" {
-			continue
-		}
-		answer := id
-		for _, c := range wish.Answers {
-			if c.ID == id {
-				answer = c.Words
-			}
-		}
-		if words := w.Words[wish.ID]; words != "" {
-			answer += ": " + words
-		}
-		out = append(out, wishLine{wish.Words, answer})
-	}
-	for _, m := range []struct {
-		words string
-		money *beatwright.Money
-	}{{"spend without asking", w.Limit}, {"value while here", w.Value}} {
-		if m.money != nil {
-			out = append(out, wishLine{m.words, m.money.String()})
-		}
-	}
-	if w.Deadline != nil {
-		out = append(out, wishLine{"wanted by", sayDate(w.Deadline)})
-	}
-	return out
 }
 
 // setState moves the job on, or back.
