@@ -48,8 +48,12 @@ func (s *Server) endpoints() []endpoint {
 	limit := param{"limit", "at most how many", "integer", false}
 	return []endpoint{
 		{method: "GET", path: "/api/jobs", name: "listJobs", says: "Jobs, newest first; q finds words that begin with it.", out: jobList{}, do: s.apiJobs, query: []param{
-			{"q", "words, each the beginning of a word in the job", "string", false}, {"state", "only jobs in this state, or open", "string", false},
-			{"kind", "only of this kind: a word of it", "string", false}, {"owner", "only of this owner (ID)", "string", false}, limit, {"offset", "how many to skip", "integer", false},
+			{"q", "words, each the beginning of a word in the job", "string", false},
+			{"state", "only jobs in this state, or open", "string", false},
+			{"kind", "only of this kind: a word of it", "string", false},
+			{"owner", "only of this owner (ID)", "string", false},
+			limit,
+			{"offset", "how many to skip", "integer", false},
 		}},
 		{method: "POST", path: "/api/jobs", name: "openJob", says: "Open a job, with its watch and owner made or found.", in: opening{}, out: beatwright.Job{}, status: http.StatusCreated, do: s.apiOpenJob},
 		{method: "GET", path: "/api/jobs/{number}", name: "getJob", says: "All there is of one job.", out: papersJSON{}, do: s.apiJob},

@@ -79,8 +79,8 @@ func clockStands(c beatwright.Clock) (standing, means string) {
 	if c.Device != "" {
 		standing += ", " + c.Device
 	}
-	return standing + ".", "The clock runs " + say.SignedWith(c.PPM, c.U95PPM, "ppm") + " off, which is taken out of every rate; " +
-		say.Doubt(c.U95PPM*perPPM, "s/d") + " of doubt stays, the same in all of them."
+	return standing + ".", "The clock was found to be " + say.SignedWith(c.PPM, c.U95PPM, "ppm") + " off. " +
+		sentence(say.Doubt(c.U95PPM*perPPM, "s/d")+" of doubt stays, the same in every rate of one device")
 }
 
 // counting is how long a folder may be counted before its page is shown: a
