@@ -70,32 +70,37 @@ func spreadWords(sp *round.Spread) string {
 	return say.With(sp.Value, sp.U95(), "s/d") + " apart"
 }
 
-// swingWords say the range of swings in a round, lowest first.
+// swingWords say the range of swings in a round, lowest first, and the bounds
+// apart from what was measured.
 func swingWords(r round.Round) string {
-	low, high := 0.0, 0.0
-	bound := false
+	var low, high, most float64
+	bounds := 0
 	for _, rd := range r.Readings {
-		if rd.Amplitude == nil {
-			continue
+		switch {
+		case rd.Amplitude == nil:
+		case rd.Standing == round.AtMost:
+			bounds, most = bounds+1, max(most, rd.Amplitude.Value)
+		default:
+			if high == 0 || rd.Amplitude.Value < low {
+				low = rd.Amplitude.Value
+			}
+			high = max(high, rd.Amplitude.Value)
 		}
-		v := rd.Amplitude.Value
-		if rd.Standing == round.AtMost {
-			bound = true
-		}
-		if low == 0 || v < low {
-			low = v
-		}
-		high = max(high, v)
 	}
+	degrees := func(v float64) string { return say.Unit(say.Fixed(v, 0), "°") }
+	words := "swing " + say.Fixed(low, 0) + " to " + degrees(high)
 	switch {
-	case high == 0:
+	case high == 0 && bounds == 0:
 		return "swing cannot be told"
-	case bound:
-		return "swing at most " + say.Unit(say.Fixed(high, 0), "°")
+	case high == 0:
+		return "swing at most " + degrees(most)
 	case high-low < 1:
-		return "swing " + say.Unit(say.Fixed(high, 0), "°")
+		words = "swing " + degrees(high)
 	}
-	return "swing " + say.Fixed(low, 0) + " to " + say.Unit(say.Fixed(high, 0), "°")
+	if bounds > 0 {
+		words += ", in " + inWords(bounds) + " at most " + degrees(most)
+	}
+	return words
 }
 
 // glyph is one position to choose, drawn for this watch.
