@@ -12,6 +12,10 @@ import (
 // in, with what is wrong at each field.
 func (s *Server) form(mux *http.ServeMux, pattern, name string, do func(*http.Request) (to string, again *shown, err error)) {
 	mux.HandleFunc("POST "+pattern, func(w http.ResponseWriter, r *http.Request) {
+		if err := readForm(r); err != nil {
+			s.trouble(w, r, err)
+			return
+		}
 		to, again, err := do(r)
 		switch {
 		case err != nil:
@@ -24,6 +28,25 @@ func (s *Server) form(mux *http.ServeMux, pattern, name string, do func(*http.Re
 			http.Redirect(w, r, to, http.StatusSeeOther)
 		}
 	})
+}
+
+// readForm reads a form's fields before anything is done with them: half a form
+// must not be taken for a whole one with empty fields, and nothing is held up
+// while it comes in. Files are read by those who want them.
+func readForm(r *http.Request) error {
+	if kind := r.Header.Get("Content-Type"); strings.HasPrefix(kind, "multipart/") {
+		if bringsFiles(r.URL.Path) {
+			return nil
+		}
+		if err := r.ParseMultipartForm(maxForm); err != nil {
+			return formError(err)
+		}
+		return nil
+	}
+	if err := r.ParseForm(); err != nil {
+		return formError(err)
+	}
+	return nil
 }
 
 // filled is a form as it is filled in: texts by field, and what is wrong with

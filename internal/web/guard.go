@@ -64,3 +64,8 @@ func limited(next http.Handler) http.Handler {
 		next.ServeHTTP(w, r)
 	})
 }
+
+// bringsFiles tells whether an address takes sound or pictures.
+func bringsFiles(path string) bool {
+	return strings.HasSuffix(path, "/hearings") || strings.HasSuffix(path, "/pictures")
+}

@@ -108,7 +108,11 @@ func (s *Server) page(mux *http.ServeMux, pattern, name string, view func(*http.
 // act does something and goes on to the address it gives.
 func (s *Server) act(mux *http.ServeMux, pattern string, do func(*http.Request) (string, error)) {
 	mux.HandleFunc("POST "+pattern, func(w http.ResponseWriter, r *http.Request) {
-		to, err := do(r)
+		err := readForm(r)
+		var to string
+		if err == nil {
+			to, err = do(r)
+		}
 		if err != nil {
 			s.trouble(w, r, err)
 			return
