@@ -3,15 +3,18 @@ package e2e
 import (
 	"context"
 	"fmt"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
+	"beatwright/internal/files"
 	"beatwright/internal/live"
+	"beatwright/internal/sqlite"
+	"beatwright/internal/web"
 
 	"github.com/chromedp/chromedp"
 )
@@ -34,68 +37,58 @@ func chromium(t *testing.T) string {
 	return ""
 }
 
-// common is what the tests share because it takes long to start: one browser,
-// of which each test has a tab, and one invented workshop for tests that only
-// look.
-type common struct {
-	browser, invented sync.Once
-	ctx               context.Context
-	ends              []func()
-	shop              *workshop
-	err               error
-}
-
-var shared common
-
-func (c *common) close() {
-	for i := len(c.ends) - 1; i >= 0; i-- {
-		c.ends[i]()
-	}
-}
-
-// start starts the browser, once.
-func (c *common) start(t *testing.T) context.Context {
-	t.Helper()
-	path := chromium(t)
-	c.browser.Do(func() {
-		options := append(chromedp.DefaultExecAllocatorOptions[:],
-			chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true),
-			chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
-			chromedp.Flag("lang", "en-GB"))
-		ctx, end := chromedp.NewExecAllocator(context.Background(), options...)
-		c.ends = append(c.ends, end)
-		c.ctx, end = chromedp.NewContext(ctx)
-		c.ends = append(c.ends, end)
-		c.err = chromedp.Do(c.ctx)
-	})
-	if c.err != nil {
-		t.Fatal(c.err)
-	}
-	return c.ctx
-}
-
 // tab is a workshop and a browser's tab that looks at it.
 type tab struct {
 	*testing.T
 	ctx   context.Context
 	bench *live.Bench
 	url   string
-	// strokes counts keys pressed, moves those that only lead on (Tab, Enter,
-	// arrows), for how long the hands took.
-	strokes, moves int
+	// strokes counts keys pressed, for how long the hands took.
+	strokes int
 }
 
-// open is a new tab on a workshop.
-func open(t *testing.T, w *workshop, width, height int64) *tab {
+func open(t *testing.T, width, height int64) *tab {
 	t.Helper()
-	ctx, cancel := chromedp.NewContext(shared.start(t))
+	path := chromium(t)
+	bench, url := workshop(t)
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
 	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, 4*time.Minute)
+	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(cancel)
-	b := &tab{T: t, ctx: ctx, bench: w.bench, url: w.url}
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	b := &tab{T: t, ctx: ctx, bench: bench, url: url}
 	b.do(chromedp.EmulateViewport(width, height))
 	b.listen()
 	return b
+}
+
+func workshop(t *testing.T) (*live.Bench, string) {
+	t.Helper()
+	dir := t.TempDir()
+	folder, err := files.Open(dir, files.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	record, err := sqlite.Open(context.Background(), dir, sqlite.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	bench := live.NewBench(record, folder, "beatwright test")
+	page, err := web.New(bench, web.Options{Version: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	srv := httptest.NewServer(page)
+	t.Cleanup(func() {
+		srv.Close()
+		record.Close()
+		folder.Close()
+	})
+	return bench, srv.URL
 }
 
 // listen fails the test for anything the page complains of: a script's error, a
@@ -103,9 +96,7 @@ func open(t *testing.T, w *workshop, width, height int64) *tab {
 // looked at by the tests that ask for them.
 func (b *tab) listen() {
 	messages := chromedp.Console(b.ctx)
-	ended := make(chan bool)
 	go func() {
-		defer close(ended)
 		for m, err := range messages {
 			if err != nil {
 				return
@@ -115,15 +106,11 @@ func (b *tab) listen() {
 			}
 		}
 	}()
-	ctx, cancel := context.WithCancel(b.ctx)
-	b.ctx = ctx
-	b.Cleanup(func() { cancel(); _ = chromedp.Cancel(b.ctx); <-ended })
 }
 
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.Helper()
 	if err := chromedp.Do(b.ctx, steps...); err != nil {
-		b.shot("failed")
 		b.Fatal(err)
 	}
 }
@@ -134,11 +121,7 @@ func (b *tab) goTo(path string) { b.Helper(); b.do(chromedp.Navigate(b.url + pat
 func (b *tab) press(keys ...string) {
 	b.Helper()
 	for _, k := range keys {
-		if r := []rune(k); len(r) == 1 && (r[0] < ' ' || r[0] > 0x2ff) {
-			b.moves++ // one of package kb's keys that write nothing
-		} else {
-			b.strokes += len(r)
-		}
+		b.strokes += max(1, len([]rune(k)))
 		b.do(chromedp.KeyEvent(k))
 	}
 }
@@ -151,12 +134,6 @@ func value[T any](b *tab, expression string) T {
 		b.Fatalf("%s: %v", expression, err)
 	}
 	return v
-}
-
-// run does something on the page.
-func (b *tab) run(statement string) {
-	b.Helper()
-	b.do(chromedp.Evaluate[chromedp.Void]("void (() => {" + statement + "})()"))
 }
 
 // until waits for an expression to be true on the page. While one page gives
