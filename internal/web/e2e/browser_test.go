@@ -3,18 +3,15 @@ package e2e
 import (
 	"context"
 	"fmt"
-	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
-	"beatwright/internal/files"
 	"beatwright/internal/live"
-	"beatwright/internal/sqlite"
-	"beatwright/internal/web"
 
 	"github.com/chromedp/chromedp"
 )
@@ -37,58 +34,68 @@ func chromium(t *testing.T) string {
 	return ""
 }
 
+// common is what the tests share because it takes long to start: one browser,
+// of which each test has a tab, and one invented workshop for tests that only
+// look.
+type common struct {
+	browser, invented sync.Once
+	ctx               context.Context
+	ends              []func()
+	shop              *workshop
+	err               error
+}
+
+var shared common
+
+func (c *common) close() {
+	for i := len(c.ends) - 1; i >= 0; i-- {
+		c.ends[i]()
+	}
+}
+
+// start starts the browser, once.
+func (c *common) start(t *testing.T) context.Context {
+	t.Helper()
+	path := chromium(t)
+	c.browser.Do(func() {
+		options := append(chromedp.DefaultExecAllocatorOptions[:],
+			chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true),
+			chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+			chromedp.Flag("lang", "en-GB"))
+		ctx, end := chromedp.NewExecAllocator(context.Background(), options...)
+		c.ends = append(c.ends, end)
+		c.ctx, end = chromedp.NewContext(ctx)
+		c.ends = append(c.ends, end)
+		c.err = chromedp.Do(c.ctx)
+	})
+	if c.err != nil {
+		t.Fatal(c.err)
+	}
+	return c.ctx
+}
+
 // tab is a workshop and a browser's tab that looks at it.
 type tab struct {
 	*testing.T
 	ctx   context.Context
 	bench *live.Bench
 	url   string
-	// strokes counts keys pressed, for how long the hands took.
-	strokes int
+	// strokes counts keys pressed, moves those that only lead on (Tab, Enter,
+	// arrows), for how long the hands took.
+	strokes, moves int
 }
 
-func open(t *testing.T, width, height int64) *tab {
+// open is a new tab on a workshop.
+func open(t *testing.T, w *workshop, width, height int64) *tab {
 	t.Helper()
-	path := chromium(t)
-	bench, url := workshop(t)
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true),
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
+	ctx, cancel := chromedp.NewContext(shared.start(t))
 	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
+	ctx, cancel = context.WithTimeout(ctx, 90*time.Second)
 	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
-	t.Cleanup(cancel)
-	b := &tab{T: t, ctx: ctx, bench: bench, url: url}
+	b := &tab{T: t, ctx: ctx, bench: w.bench, url: w.url}
 	b.do(chromedp.EmulateViewport(width, height))
 	b.listen()
 	return b
-}
-
-func workshop(t *testing.T) (*live.Bench, string) {
-	t.Helper()
-	dir := t.TempDir()
-	folder, err := files.Open(dir, files.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	record, err := sqlite.Open(context.Background(), dir, sqlite.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	bench := live.NewBench(record, folder, "beatwright test")
-	page, err := web.New(bench, web.Options{Version: "test"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	srv := httptest.NewServer(page)
-	t.Cleanup(func() {
-		srv.Close()
-		record.Close()
-		folder.Close()
-	})
-	return bench, srv.URL
 }
 
 // listen fails the test for anything the page complains of: a script's error, a
@@ -96,7 +103,9 @@ func workshop(t *testing.T) (*live.Bench, string) {
 // looked at by the tests that ask for them.
 func (b *tab) listen() {
 	messages := chromedp.Console(b.ctx)
+	ended := make(chan bool)
 	go func() {
+		defer close(ended)
 		for m, err := range messages {
 			if err != nil {
 				return
@@ -106,11 +115,15 @@ func (b *tab) listen() {
 			}
 		}
 	}()
+	ctx, cancel := context.WithCancel(b.ctx)
+	b.ctx = ctx
+	b.Cleanup(func() { cancel(); _ = chromedp.Cancel(b.ctx); <-ended })
 }
 
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.Helper()
 	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.shot("failed")
 		b.Fatal(err)
 	}
 }
@@ -121,7 +134,11 @@ func (b *tab) goTo(path string) { b.Helper(); b.do(chromedp.Navigate(b.url + pat
 func (b *tab) press(keys ...string) {
 	b.Helper()
 	for _, k := range keys {
-		b.strokes += max(1, len([]rune(k)))
+		if r := []rune(k); len(r) == 1 && (r[0] < ' ' || r[0] > 0x2ff) {
+			b.moves++ // one of package kb's keys that write nothing
+		} else {
+			b.strokes += len(r)
+		}
 		b.do(chromedp.KeyEvent(k))
 	}
 }
@@ -136,23 +153,30 @@ func value[T any](b *tab, expression string) T {
 	return v
 }
 
+// run does something on the page.
+func (b *tab) run(statement string) {
+	b.Helper()
+	b.do(chromedp.Evaluate[chromedp.Void]("void (() => {" + statement + "})()"))
+}
+
 // until waits for an expression to be true on the page. While one page gives
-// way to the next there is none to ask; then it is asked again.
+// way to the next there is none to ask, and an answer may never come; then it is
+// asked again.
 func (b *tab) until(expression string) {
 	b.Helper()
 	safe := "(() => { try { return !!(" + expression + ") } catch { return false } })()"
-	deadline := time.Now().Add(30 * time.Second)
-	for {
-		_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](safe, chromedp.WithPollingTimeout(time.Until(deadline))))
+	var err error
+	for deadline := time.Now().Add(30 * time.Second); time.Now().Before(deadline) && b.ctx.Err() == nil; {
+		ctx, cancel := context.WithTimeout(b.ctx, 3*time.Second)
+		_, err = chromedp.Run(ctx, chromedp.Poll[bool](safe, chromedp.WithPollingTimeout(2*time.Second)))
+		cancel()
 		if err == nil {
 			return
 		}
-		if b.ctx.Err() != nil || time.Now().After(deadline) {
-			b.shot("failed")
-			text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body ? document.body.innerText : ""`))
-			b.Fatalf("never came true: %s: %v; the page says: %.600s", expression, err, text)
-		}
 	}
+	b.shot("failed")
+	text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`location.href + ": " + (document.body ? document.body.innerText : "")`))
+	b.Fatalf("never came true: %s: %v; the page says: %.600s", expression, err, text)
 }
 
 // says waits until the page's text holds words.

@@ -1,0 +1,22 @@
+package e2e
+
+import (
+	"context"
+	"os"
+	"testing"
+
+	"beatwright/internal/cli"
+)
+
+// asProgram in the environment makes the test's own binary be the program, so
+// that a real process can be killed without building another.
+const asProgram = "BEATWRIGHT_E2E_PROGRAM"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(asProgram) != "" {
+		os.Exit(cli.New().Run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
+	status := m.Run()
+	shared.close()
+	os.Exit(status)
+}

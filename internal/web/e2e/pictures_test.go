@@ -1,0 +1,64 @@
+package e2e
+
+import (
+	"bytes"
+	"flag"
+	"image/png"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+)
+
+// update makes the pictures in docs anew:
+//
+//	go test ./internal/web/e2e -run Pictures -update
+var update = flag.Bool("update", false, "make the pictures in docs anew")
+
+// TestPictures: the pictures of pages in docs are there, of the size they are
+// made with, and small.
+func TestPictures(t *testing.T) {
+	const most = 250_000
+	if *update {
+		makePictures(t)
+	}
+	for _, name := range []string{"due", "job", "positions", "hearing"} {
+		body, err := os.ReadFile(picturePath(name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		head, err := png.DecodeConfig(bytes.NewReader(body))
+		if err != nil || head.Width != 1280 || len(body) > most {
+			t.Errorf("%s: %d px wide, %d bytes, %v; want 1280 px and under %d bytes", name, head.Width, len(body), err, most)
+		}
+	}
+}
+
+func picturePath(name string) string { return filepath.Join("../../../docs", "page-"+name+".png") }
+
+// makePictures shows the invented workshop on a morning of its own, so that the
+// pictures stay the same while the pages do.
+func makePictures(t *testing.T) {
+	t.Helper()
+	chromium(t)
+	morning := time.Date(2027, 3, 4, 10, 40, 0, 0, time.Local)
+	w, err := invent(func() time.Time { return morning }, 24)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, w, 1280, 800)
+	at := "/jobs/" + w.job
+	for name, path := range map[string]string{"due": "/", "job": at, "positions": at + "/positions", "hearing": at + "/hearings/" + w.hearing} {
+		b.goTo(path)
+		b.until(`!document.querySelector("[data-later]") && document.fonts.status === "loaded"`)
+		shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(picturePath(name), shot, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
