@@ -55,10 +55,17 @@
     say(t ? t.textContent : "That was not done (" + status + ").", undefined, true);
   }
 
+  // Pressed again before the answer, a form is not sent again.
+  const sent = new WeakSet();
+  window.addEventListener("pageshow", e => { if (e.persisted) location.reload(); });
   document.addEventListener("submit", e => {
     const form = e.target;
-    if (form.matches("[data-stay]")) { e.preventDefault(); send(form, e.submitter); }
-    else if (form.matches("[data-upload]")) { e.preventDefault(); upload(form); }
+    if (form.method === "post") {
+      if (sent.has(form)) { e.preventDefault(); return; }
+      sent.add(form);
+    }
+    if (form.matches("[data-stay]")) { e.preventDefault(); send(form, e.submitter).finally(() => sent.delete(form)); }
+    else if (form.matches("[data-upload]")) { e.preventDefault(); upload(form).finally(() => sent.delete(form)); }
   });
 
   // upload sends sound or pictures one after another, and says how far it is.
