@@ -32,6 +32,9 @@ type Beat struct {
 	Score float64 // loudness and likeness to the mean beat, 1 for the mean
 	Miss  float64 // mean square misfit, ln units
 	Why   Reason
+	// N is how many beats it stands for, in a hearing of hours; itself alone
+	// where it is 0.
+	N int
 }
 
 // Side is 0 for the first, 1 for the second of alternate beats.

@@ -63,6 +63,10 @@ type Engine struct {
 	refused  Refused
 	segment  unit.Seconds
 	keepAll  bool
+	// KeepBeats has every beat kept, however long the hearing; else those of
+	// more than an hour or two are joined, a few of one side to one. To be set
+	// before the first sound.
+	KeepBeats bool
 }
 
 // SegmentEvery sets the length of segments, which begin at its multiples and
@@ -79,15 +83,14 @@ func New(rate unit.Hertz, channels int) *Engine {
 	return e
 }
 
-// Push takes any number of whole interleaved frames. Filtering, which needs
-// nothing of the beats, is done for all that came on all cores; the beats are
-// then followed frame by frame.
+// Push takes any number of whole interleaved frames.
 func (e *Engine) Push(x []float32) {
+	most := aheadFrames * frameCells * e.tapes[0].bank.Step * e.channels
 	for len(x) > 0 {
-		t := e.tapes[0]
-		room := aheadFrames*frameCells*t.bank.Step + t.bank.Warm - len(t.samples)
-		n := min(room*e.channels, len(x))
-		e.work(x[:n])
+		n := min(most, len(x))
+		if f := e.Filter(x[:n]); f != nil {
+			e.Follow(f)
+		}
 		x = x[n:]
 	}
 }
@@ -95,30 +98,49 @@ func (e *Engine) Push(x []float32) {
 // aheadFrames is how much is filtered at once, at most: 1.6 s.
 const aheadFrames = 16
 
-func (e *Engine) work(x []float32) {
+// Filtered is sound that was filtered and whose beats are to be followed.
+type Filtered struct {
+	frames [][]*frame // by channel; none of one that was let go
+	n      int
+}
+
+// Filter does the part of Push that needs nothing of the beats, on all cores,
+// and gives what Follow is to have, in turn; nil if that is nothing yet. One
+// goroutine may filter while another follows.
+func (e *Engine) Filter(x []float32) *Filtered {
+	f := &Filtered{frames: make([][]*frame, len(e.tapes))}
 	var jobs []func()
-	n := 0
 	for c, t := range e.tapes {
-		if t.let {
+		if t.let.Load() {
 			continue
 		}
 		t.take(x, c, e.channels)
-		n = t.whole()
+		n := t.whole()
+		f.n = max(f.n, n)
 		for i := range n {
-			jobs = append(jobs, func() { t.filter(i) })
+			g := framePool.Get().(*frame)
+			f.frames[c] = append(f.frames[c], g)
+			jobs = append(jobs, func() { t.filter(i, g) })
 		}
+	}
+	if f.n == 0 {
+		return nil
 	}
 	together(jobs)
-	for _, t := range e.tapes {
-		if !t.let {
-			t.filtered(n)
-		}
+	for c, t := range e.tapes {
+		t.filtered(len(f.frames[c]))
 	}
-	for range n {
+	return f
+}
+
+// Follow takes what Filter gave and follows the beats through it frame by
+// frame.
+func (e *Engine) Follow(f *Filtered) {
+	for i := range f.n {
 		keep := e.keep()
-		for _, t := range e.tapes {
-			if !t.let {
-				t.show(keep)
+		for c, t := range e.tapes {
+			if !t.let.Load() {
+				t.show(f.frames[c][i], keep)
 			}
 		}
 		e.step()
@@ -152,8 +174,6 @@ const (
 	// segment with what may follow it until it is closed.
 	keepLong  = 36.0
 	keepShort = 12.0
-	// mostFrames is how many frames of memory are kept for use again.
-	mostFrames = 32
 )
 
 // keep is how many frames stay at hand.
@@ -168,7 +188,7 @@ func (e *Engine) keep() int {
 // Close works off what is left.
 func (e *Engine) Close() {
 	for _, t := range e.tapes {
-		if !t.let {
+		if !t.let.Load() {
 			t.rest()
 		}
 	}
@@ -270,7 +290,7 @@ func (e *Engine) attempt(from, to int64) *run {
 	var best *run
 	clearest := 0.0
 	for _, t := range e.tapes {
-		if t.let {
+		if t.let.Load() {
 			continue
 		}
 		n := int(to-from) / coarse
@@ -312,14 +332,14 @@ func (e *Engine) adopt(r *run) {
 	e.start(r, math.NaN())
 	for _, t := range e.tapes {
 		if t != e.chosen {
-			*t = tape{bank: t.bank, let: true}
+			t.letGo()
 		}
 	}
 }
 
 func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
-	r.segCells, r.keepAll = float64(e.segment)/r.c.tape.cell(), e.keepAll
+	r.segCells, r.keepAll, r.keepBeats = float64(e.segment)/r.c.tape.cell(), e.keepAll, e.KeepBeats
 	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }

@@ -2,6 +2,7 @@ package beat
 
 import (
 	"math"
+	"slices"
 
 	"beatwright/dsp"
 )
@@ -75,7 +76,7 @@ func addShifted(dst []float64, src []float32, lag, w float64) {
 
 // mostSegments is how many segments a run keeps apart. Beyond it neighbours
 // are merged two by two, so that a day of sound needs little more memory than
-// four minutes; what is kept of every beat stays.
+// four minutes.
 const mostSegments = 48
 
 // compact merges neighbours when there are too many.
@@ -86,7 +87,7 @@ func (r *run) compact() {
 	var out []*Segment
 	for i := 0; i+1 < len(r.segs); i += 2 {
 		a, b := r.segs[i], r.segs[i+1]
-		s := &Segment{Beats: append(a.Beats, b.Beats...)}
+		s := &Segment{Beats: slices.Concat(a.Beats, b.Beats)}
 		for side := range s.Profile {
 			s.Profile[side], _ = Merge([]Profile{a.Profile[side], b.Profile[side]})
 		}
@@ -96,4 +97,5 @@ func (r *run) compact() {
 		out = append(out, r.segs[len(r.segs)-1])
 	}
 	r.segs = out
+	r.thin()
 }

@@ -1,6 +1,9 @@
 package beat
 
 import (
+	"sync"
+	"sync/atomic"
+
 	"beatwright/dsp"
 	"beatwright/unit"
 )
@@ -26,19 +29,20 @@ const (
 type frame [lanes * (frameCells + 1)]float32
 
 // tape is the last stretch of one channel as band energies on the grid. Cells
-// are numbered from the first sample of the sound. It may hold frames ahead
-// of those that are shown: what is seen depends on the count of frames shown
-// alone.
+// are numbered from the first sample of the sound. Samples are filtered by one
+// goroutine while another may look at the frames shown: what is seen depends
+// on the count of frames shown alone.
 type tape struct {
 	bank    *dsp.Bank
-	samples []float32 // not yet filtered, with the warm-up before them
-	fresh   []*frame  // filtered, not yet shown
-	frames  []*frame  // shown; the last may be short
-	first   int64     // number of frames[0]
-	short   int       // cells of the short last frame, 0 if it is whole
-	let     bool      // let go: another channel is followed
-	spare   []*frame
+	let     atomic.Bool // let go: another channel is followed
+	samples []float32   // not yet filtered, with the warm-up before them
+	frames  []*frame    // shown; the last may be short
+	first   int64       // number of frames[0]
+	short   int         // cells of the short last frame, 0 if it is whole
 }
+
+// framePool keeps frames for use again; each is filled before it is read.
+var framePool = sync.Pool{New: func() any { return new(frame) }}
 
 func newTape(rate unit.Hertz) *tape {
 	t := &tape{bank: dsp.NewBank(rate, bands, cellWanted)}
@@ -71,37 +75,29 @@ func (t *tape) take(x []float32, channel, channels int) {
 	}
 }
 
-// whole is the number of whole frames waiting to be filtered; their places
-// are prepared.
+// whole is the number of whole frames waiting to be filtered.
 func (t *tape) whole() int {
-	n := (len(t.samples) - t.bank.Warm) / (frameCells * t.bank.Step)
-	for range n {
-		t.fresh = append(t.fresh, t.newFrame())
-	}
-	return n
+	return (len(t.samples) - t.bank.Warm) / (frameCells * t.bank.Step)
 }
 
-func (t *tape) newFrame() *frame {
-	if n := len(t.spare); n > 0 {
-		f := t.spare[n-1]
-		t.spare = t.spare[:n-1]
-		return f
-	}
-	return new(frame)
-}
-
-// filter fills the i-th fresh frame. It may run beside others.
-func (t *tape) filter(i int) {
+// filter fills f with the i-th frame waiting. It may run beside others.
+func (t *tape) filter(i int, f *frame) {
 	half := halfCells * t.bank.Step
 	x := t.samples[2*i*half:]
-	f := t.fresh[i]
 	t.bank.Energies(x, x[half:], f[:], f[lanes*halfCells:], halfCells)
+	clear(f[lanes*frameCells:])
 }
 
-// filtered lets go of the samples of the n fresh frames.
+// filtered lets go of the samples of n frames.
 func (t *tape) filtered(n int) {
 	used := n * frameCells * t.bank.Step
 	t.samples = t.samples[:copy(t.samples, t.samples[used:])]
+}
+
+// letGo has the channel no longer followed.
+func (t *tape) letGo() {
+	t.let.Store(true)
+	t.frames, t.first = nil, 0
 }
 
 // rest filters what is left at the end of the sound as a short frame.
@@ -112,28 +108,25 @@ func (t *tape) rest() {
 	}
 	t.samples = append(t.samples, make([]float32, frameCells*t.bank.Step)...)
 	f := new(frame)
-	t.fresh = append(t.fresh, f)
-	t.filter(0)
+	t.filter(0, f)
 	clear(f[lanes*cells:])
-	t.show(0)
+	t.show(f, 0)
 	t.short = cells
 }
 
-// show adds the first fresh frame to what is seen, of which keep frames stay.
-func (t *tape) show(keep int) {
-	f := t.fresh[0]
-	t.fresh = t.fresh[:copy(t.fresh, t.fresh[1:])]
+// show adds a frame to what is seen, of which keep frames stay, all if 0.
+func (t *tape) show(f *frame, keep int) {
 	if n := len(t.frames); n > 0 {
 		copy(t.frames[n-1][lanes*frameCells:], f[:lanes])
 	}
-	clear(f[lanes*frameCells:])
 	t.frames = append(t.frames, f)
 	if extra := len(t.frames) - keep; keep > 0 && extra > 0 {
-		t.spare = append(t.spare, t.frames[:min(extra, mostFrames)]...)
+		for _, old := range t.frames[:extra] {
+			framePool.Put(old)
+		}
 		t.frames = t.frames[:copy(t.frames, t.frames[extra:])]
 		t.first += int64(extra)
 	}
-	t.spare = t.spare[:min(len(t.spare), mostFrames)]
 }
 
 // spans calls visit for the pieces of cells [from, from+n) that are in hand,

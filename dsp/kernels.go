@@ -1,17 +1,27 @@
 package dsp
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // The kernels are the few loops that nearly all time is spent in. Each has a
 // portable form here and, for processors with AVX2, one in assembly that
 // gives the same bits: eight results side by side, each reckoned in the
 // portable form's order, products rounded before they are added.
 
+// spare keeps memory between calls; nothing in it is read before it is written.
+var spare sync.Pool
+
 // bankPairPortable filters both stretches, one after the other.
 func bankPairPortable(c *bankCoef, x, y []float32, warm, cells, step int, dx, dy []float32) {
-	d := make([]float32, len(x))
-	bankPortable(c, d, x, warm, cells, step, dx)
-	bankPortable(c, d, y, warm, cells, step, dy)
+	d, ok := spare.Get().(*[]float32)
+	if !ok || len(*d) < len(x) {
+		d = new(make([]float32, len(x)))
+	}
+	bankPortable(c, *d, x, warm, cells, step, dx)
+	bankPortable(c, *d, y, warm, cells, step, dy)
+	spare.Put(d)
 }
 
 // bankPortable passes x through the two sections that the bands share and the

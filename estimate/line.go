@@ -32,9 +32,10 @@ func FitLine(x, y []float64, side []int) Line {
 		l.Weight[i] = 1
 	}
 	l.start(x, y, side)
+	spare := make([]float64, len(x))
 	for range 20 {
 		before := l.Slope
-		l.weigh(tukey)
+		l.weigh(tukey, spare)
 		l.solve(x, y, side)
 		l.residuals(x, y, side)
 		if math.Abs(l.Slope-before) <= 1e-15*math.Abs(before) {
@@ -76,8 +77,9 @@ func (l *Line) start(x, y []float64, side []int) {
 	l.residuals(x, y, side)
 }
 
-func (l *Line) weigh(c float64) {
-	s := math.Max(MAD(l.Residual), 1e-12)
+// weigh gives every point its weight; spare holds as many values.
+func (l *Line) weigh(c float64, spare []float64) {
+	s := math.Max(madOf(l.Residual, spare), 1e-12)
 	for i, r := range l.Residual {
 		u := r / (c * s)
 		if math.Abs(u) >= 1 {
@@ -131,11 +133,18 @@ func MAD(r []float64) float64 {
 	if len(r) == 0 {
 		return 0
 	}
-	a := make([]float64, len(r))
-	for i, v := range r {
-		a[i] = math.Abs(v)
+	return madOf(r, make([]float64, len(r)))
+}
+
+// madOf is MAD with spare for as many values.
+func madOf(r, spare []float64) float64 {
+	if len(r) == 0 {
+		return 0
 	}
-	return 1.4826022 * medianOf(a)
+	for i, v := range r {
+		spare[i] = math.Abs(v)
+	}
+	return 1.4826022 * medianOf(spare[:len(r)])
 }
 
 // Median is the middle value, the mean of the two middle ones for an even

@@ -38,6 +38,8 @@ type Options struct {
 	// Every asks for one reading a whole window of this length instead of one
 	// of all.
 	Every unit.Seconds
+	// EveryBeat keeps the beats of hours one by one, for a list of them.
+	EveryBeat bool
 	// Progress is told how much was heard, and of how much (0: unknown).
 	Progress func(done, total unit.Seconds)
 }
@@ -96,11 +98,30 @@ type hearing struct {
 func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 	f := r.Format()
 	h := &hearing{format: f, engine: beat.New(f.Rate, f.Channels)}
+	h.engine.KeepBeats = o.EveryBeat
 	if o.Every > 0 {
 		h.engine.SegmentEvery(segmentFor(o.Every))
 	}
+	if err := h.hear(ctx, r, o.Progress); err != nil {
+		return nil, err
+	}
+	h.warnings = r.Warnings()
+	return h, nil
+}
+
+// heard is sound made ready for the engine, up to a count of frames.
+type heard struct {
+	filtered []*beat.Filtered
+	frames   int64
+}
+
+// hear reads, looks through and filters the sound ahead of following its
+// beats.
+func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, total unit.Seconds)) error {
+	f := h.format
 	door := sound.NewDoor(f)
 	var frames, cut int64
+	var ready []*beat.Filtered
 	take := func(p sound.Piece) {
 		if p.CutBefore > 0 {
 			ms := 1e3 * float64(p.CutBefore) / float64(f.Rate)
@@ -108,23 +129,33 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 			cut += p.CutBefore
 		}
 		h.level.add(p.Samples)
-		h.engine.Push(p.Samples)
-	}
-	err := ahead(ctx, r, func(x []float32, n int) {
-		frames += int64(n)
-		door.Push(x, take)
-		if o.Progress != nil {
-			o.Progress(seconds(frames, f), seconds(max(f.Frames, 0), f))
+		if got := h.engine.Filter(p.Samples); got != nil {
+			ready = append(ready, got)
 		}
-	})
-	if err != nil {
-		return nil, err
 	}
+	prepare := func(x []float32) heard {
+		ready = nil
+		frames += int64(len(x) / f.Channels)
+		door.Push(x, take)
+		return heard{ready, frames}
+	}
+	follow := func(x heard) {
+		for _, got := range x.filtered {
+			h.engine.Follow(got)
+		}
+		if progress != nil {
+			progress(seconds(x.frames, f), seconds(max(f.Frames, 0), f))
+		}
+	}
+	if err := ahead(ctx, r, prepare, follow); err != nil {
+		return err
+	}
+	ready = nil
 	door.Flush(take)
+	follow(heard{ready, frames})
 	h.engine.Close()
 	h.length = seconds(frames-cut, f)
-	h.warnings = r.Warnings()
-	return h, nil
+	return nil
 }
 
 func seconds(frames int64, f sound.Format) unit.Seconds {
@@ -146,34 +177,43 @@ type level struct {
 }
 
 func (l *level) add(x []float32) {
+	const block = 256
 	l.n += int64(len(x))
-	// Four sums side by side: one would wait for itself.
-	var sum [4]float64
-	var peak [4]float32
-	for ; len(x) >= 4; x = x[4:] {
-		for i, v := range x[:4:4] {
-			sum[i] += float64(v) * float64(v)
-			peak[i] = max(peak[i], v, -v)
-		}
-		if max(peak[0], peak[1], peak[2], peak[3]) >= fullScale {
-			l.count(x[:4])
-			peak = [4]float32{}
-		}
+	for len(x) > 0 {
+		n := min(block, len(x))
+		l.block(x[:n])
+		x = x[n:]
 	}
-	l.count(x)
-	for _, v := range x {
-		sum[0] += float64(v) * float64(v)
-	}
-	l.peak = max(l.peak, peak[0], peak[1], peak[2], peak[3])
-	l.sum += sum[0] + sum[1] + sum[2] + sum[3]
 }
 
-// count looks at single samples.
-func (l *level) count(x []float32) {
+// block adds a few samples: four sums side by side, for one would wait for
+// itself, and the peak as bits, which stand in the order of what they mean.
+func (l *level) block(x []float32) {
+	var a, b, c, d float32
+	var top uint32
+	const unsigned = 1<<31 - 1
+	y := x
+	for ; len(y) >= 4; y = y[4:] {
+		v := y[:4:4]
+		a += v[0] * v[0]
+		b += v[1] * v[1]
+		c += v[2] * v[2]
+		d += v[3] * v[3]
+		top = max(top, math.Float32bits(v[0])&unsigned, math.Float32bits(v[1])&unsigned,
+			math.Float32bits(v[2])&unsigned, math.Float32bits(v[3])&unsigned)
+	}
+	for _, v := range y {
+		a += v * v
+		top = max(top, math.Float32bits(v)&unsigned)
+	}
+	l.sum += float64(a) + float64(b) + float64(c) + float64(d)
+	peak := math.Float32frombits(top)
+	l.peak = max(l.peak, peak)
+	if peak < fullScale {
+		return
+	}
 	for _, v := range x {
-		a := max(v, -v)
-		l.peak = max(l.peak, a)
-		if a >= fullScale {
+		if max(v, -v) >= fullScale {
 			l.full++
 		}
 	}

@@ -97,7 +97,7 @@ func timing(bs []beat.Beat, mid middleAt, trendSd, bent float64) pace {
 		if b.Why == "" {
 			p.off[i] = p.line.Weight[j] == 0
 			if !p.off[i] {
-				p.kept++
+				p.kept += b.Count()
 			}
 			j++
 		}

@@ -112,7 +112,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	sw = h.cautious(h.carry(v, v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale), unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	from, to := st.keptSpan()
 	w := reading.Watch{
-		Beats: p.kept, BeatsRejected: len(p.beats) - p.kept, Lift: lift.reading(),
+		Beats: p.kept, BeatsRejected: counted(p.beats) - p.kept, Lift: lift.reading(),
 		From: from, To: to,
 		Clock:    reading.Clock{Standing: reading.Uncalibrated, U95PPM: uncheckedPPM},
 		Periodic: []reading.Periodicity{}, Changes: []reading.Change{}, Warnings: []string{},
@@ -261,6 +261,16 @@ func warn(w *reading.Watch, h *hearing, l lift) {
 	if w.Signal.Lossy {
 		add("the sound was stored with loss (" + h.format.Kind + "): the unlocking may be smeared or cut away; a WAV or FLAC would tell more")
 	}
+}
+
+// counted is how many beats were heard or looked for; in a hearing of hours
+// one of bs stands for several.
+func counted(bs []beat.Beat) int {
+	n := 0
+	for _, b := range bs {
+		n += b.Count()
+	}
+	return n
 }
 
 // list gives all beats looked for, those of the measured stretch with their

@@ -43,7 +43,7 @@ func (s stretch) kept() int {
 	n := 0
 	for _, b := range s.beats {
 		if b.Why == "" {
-			n++
+			n += b.Count()
 		}
 	}
 	return n
@@ -175,9 +175,11 @@ func rms2(s stretch) float64 {
 }
 
 // strongest compares, at every second place with enough beats to either side, the
-// lines through the nearest beats before and after it.
+// lines through the nearest beats before and after it. Of many beats, every
+// eighth place is looked at first, and what lies about those that show
+// something.
 func (s stretch) strongest() (at int, c reading.Change, ok bool) {
-	const reach = 40
+	const few, apart, hint = 2000, 8, 0.4
 	var bs []beat.Beat
 	for _, b := range s.beats {
 		if b.Why == "" {
@@ -188,24 +190,47 @@ func (s stretch) strongest() (at int, c reading.Change, ok bool) {
 		return 0, c, false
 	}
 	best := 1.0
-	for j := 2 * leastBeats; j <= len(bs)-2*leastBeats; j += 2 {
-		l, lsd := localLine(bs[max(0, j-reach):j], bs[j])
-		r, rsd := localLine(bs[j:min(len(bs), j+reach)], bs[j])
-		sd := math.Max(math.Hypot(lsd.step, rsd.step), 1e-7)
-		step := (r.step - l.step)
-		if score := math.Min(math.Abs(step)/(stepSigmas*sd), math.Abs(step)/leastStep); score > best {
-			best, at, ok = score, bs[j].K, true
-			ms := step * 1e3
-			c = reading.Change{At: bs[j].At, What: reading.PhaseStep, Ms: &ms}
+	first, last := 2*leastBeats, len(bs)-2*leastBeats
+	look := func(j int) {
+		if score, here := stepAt(bs, j); score > best {
+			best, at, c, ok = score, bs[j].K, here, true
 		}
-		gap := float64(unit.Day) * (l.slope/r.slope - 1)
-		gsd := float64(unit.Day) * math.Hypot(lsd.slope, rsd.slope) / l.slope
-		if score := math.Min(math.Abs(gap)/(stepSigmas*gsd), math.Abs(gap)/leastRateGap); score > best && math.Abs(step) < leastStep {
-			best, at, ok = score, bs[j].K, true
-			c = reading.Change{At: bs[j].At, What: reading.RateStep, PerDay: &gap}
+	}
+	done := first
+	for j := first; j <= last; j += 2 {
+		if len(bs) <= few {
+			look(j)
+			continue
+		}
+		if (j-first)%apart != 0 {
+			continue
+		}
+		if score, _ := stepAt(bs, j); score > hint {
+			for done = max(done, j-apart); done <= min(last, j+apart); done += 2 {
+				look(done)
+			}
 		}
 	}
 	return at, c, ok
+}
+
+// stepAt is what changes at bs[j], and how far it clears its noise and the
+// least that counts: 1 and more is a change.
+func stepAt(bs []beat.Beat, j int) (score float64, c reading.Change) {
+	const reach = 40
+	l, lsd := localLine(bs[max(0, j-reach):j], bs[j])
+	r, rsd := localLine(bs[j:min(len(bs), j+reach)], bs[j])
+	sd := math.Max(math.Hypot(lsd.step, rsd.step), 1e-7)
+	step := r.step - l.step
+	ms := step * 1e3
+	score = math.Min(math.Abs(step)/(stepSigmas*sd), math.Abs(step)/leastStep)
+	c = reading.Change{At: bs[j].At, What: reading.PhaseStep, Ms: &ms}
+	gap := float64(unit.Day) * (l.slope/r.slope - 1)
+	gsd := float64(unit.Day) * math.Hypot(lsd.slope, rsd.slope) / l.slope
+	if rate := math.Min(math.Abs(gap)/(stepSigmas*gsd), math.Abs(gap)/leastRateGap); rate > score && math.Abs(step) < leastStep {
+		score, c = rate, reading.Change{At: bs[j].At, What: reading.RateStep, PerDay: &gap}
+	}
+	return score, c
 }
 
 type local struct{ step, slope float64 }

@@ -74,9 +74,16 @@ func (v view) soft() bool {
 }
 
 // barred tells whether the loudness of the beats comes again in bars of up to
-// sixteen: an escape wheel's turn has 28 beats or more.
-func barred(bs []beat.Beat) bool {
+// sixteen: an escape wheel's turn has 28 beats or more. Of a hearing of hours
+// it is asked of the last minutes, whose beats stand for themselves.
+func barred(all []beat.Beat) bool {
 	const longest = 16
+	bs := all
+	for i, b := range all {
+		if b.Count() > 1 {
+			bs = all[i+1:]
+		}
+	}
 	if len(bs) < 3*longest {
 		return false
 	}

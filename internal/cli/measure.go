@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime/debug"
 	"time"
 
 	"beatwright/movement"
@@ -33,7 +34,13 @@ type measureCmd struct {
 // evidence of a reading, need 0.8 s at 36 000 an hour.
 const shortestEvery = time.Second
 
+// tightMemory has unused memory taken back when half as much again as is in use
+// has gathered, not twice as much: of that a long hearing makes little, and it
+// is to leave the bench its memory.
+const tightMemory = 50
+
 func (c *measureCmd) run(s *session) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(tightMemory))
 	o, raw, err := c.settings(s)
 	if err != nil {
 		return err
@@ -79,6 +86,7 @@ func (c *measureCmd) settings(s *session) (Options, *sound.RawFormat, error) {
 			return o, nil, err
 		}
 	}
+	o.EveryBeat = c.Beats != nil
 	o.BeatsPerHour = c.beatsPerHour(o.Movement)
 	o.Lift, o.LiftU95, o.LiftStanding = c.lift(o.Movement)
 	return o, raw, nil
