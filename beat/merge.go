@@ -63,12 +63,17 @@ func lag(a, b []float32) float64 {
 	return float64(best) + peak(c[:], best) - reach
 }
 
-// addShifted adds w·src, advanced by lag cells, to dst.
+// addShifted adds w·src, advanced by lag cells, to dst; beyond its ends
+// src stays as it is there.
 func addShifted(dst []float64, src []float32, lag, w float64) {
 	k := int(math.Floor(lag))
 	f := lag - float64(k)
+	last := len(src) - 2
 	for i := range dst {
-		j := min(max(i+k, 0), len(src)-2)
+		j := i + k
+		if uint(j) > uint(last) {
+			j = min(max(j, 0), last)
+		}
 		a, b := float64(src[j]), float64(src[j+1])
 		dst[i] += w * (a + f*(b-a))
 	}

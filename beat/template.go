@@ -96,7 +96,7 @@ func (c *cutter) newCut(at float64, l layout, reach int) cut {
 
 // release takes back the memory of a cut.
 func (c *cutter) release(k *cut) {
-	if k.y != nil && len(c.spare) < 256 {
+	if k.y != nil && len(c.spare) < 64 {
 		c.spare = append(c.spare, k.y)
 	}
 	k.y = nil
@@ -211,7 +211,7 @@ func (t *template) match(c *cutter, b moment, reach int, own bool) matched {
 		}
 	}
 	out := matched{at: float64(k) + float64(best) + peak(corr, best) - float64(reach) - 1}
-	out.judge(m, y[best:best+n], t.floor)
+	out.judge(m, y[best:best+n], float64(corr[best]), t.floor)
 	return out
 }
 
@@ -222,21 +222,41 @@ func peak(c []float32, i int) float64 {
 	return at - 1
 }
 
-// judge compares the sound y with the template m where it fitted best.
-func (r *matched) judge(m, y []float32, floor float32) {
-	var sm, sy, mm, my float64
-	for i, v := range m {
-		a, b := float64(v), float64(y[i]-floor)
-		sm += a
-		sy += b
-		mm += a * a
-		my += a * b
-		r.miss += (b - a) * (b - a)
+// judge compares the sound y, whose sum of products with the template m is my,
+// with m where it fitted best.
+func (r *matched) judge(m, y []float32, my float64, floor float32) {
+	n, f := float64(len(m)), float64(floor)
+	sm, mm := sums(m)
+	sy, yy := sums(y)
+	my -= f * sm
+	sy, yy = sy-n*f, yy-f*(2*sy-n*f)
+	r.miss = max(0, yy-2*my+mm) / n
+	r.score = (my - sm*sy/n) / (mm - sm*sm/n + 1e-12)
+}
+
+// sums gives the sum and the sum of squares of x, four side by side: one would
+// wait for itself.
+func sums(x []float32) (s, ss float64) {
+	var a, q [4]float32
+	for ; len(x) >= 4; x = x[4:] {
+		v := x[:4:4]
+		a[0] += v[0]
+		a[1] += v[1]
+		a[2] += v[2]
+		a[3] += v[3]
+		q[0] += float32(v[0] * v[0])
+		q[1] += float32(v[1] * v[1])
+		q[2] += float32(v[2] * v[2])
+		q[3] += float32(v[3] * v[3])
 	}
-	n := float64(len(m))
-	r.miss /= n
-	mm, my = mm-sm*sm/n, my-sm*sy/n
-	r.score = my / (mm + 1e-12)
+	for _, v := range x {
+		a[0] += v
+		q[0] += float32(v * v)
+	}
+	for i := range a {
+		s, ss = s+float64(a[i]), ss+float64(q[i])
+	}
+	return s, ss
 }
 
 // without is the active part less the share of a beat cut at fraction f.

@@ -34,13 +34,14 @@ type measureCmd struct {
 // evidence of a reading, need 0.8 s at 36 000 an hour.
 const shortestEvery = time.Second
 
-// tightMemory has unused memory taken back when half as much again as is in use
-// has gathered, not twice as much: of that a long hearing makes little, and it
-// is to leave the bench its memory.
-const tightMemory = 50
+// tightMemory, bytes, is what the program aims to stay within while it
+// measures, whatever the length: what is in use is under 30 MB, and beyond it
+// unused memory is taken back at once. It is no bound: a sound of many channels
+// may need more.
+const tightMemory = 42 << 20
 
 func (c *measureCmd) run(s *session) error {
-	defer debug.SetGCPercent(debug.SetGCPercent(tightMemory))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(tightMemory))
 	o, raw, err := c.settings(s)
 	if err != nil {
 		return err
