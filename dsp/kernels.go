@@ -28,8 +28,8 @@ func bankPairPortable(c *bankCoef, x, y []float32, warm, cells, step int, dx, dy
 // differences of the third into d, then through what each band has of its own.
 func bankPortable(c *bankCoef, d, x []float32, warm, cells, step int, dst []float32) {
 	shared(c, d, x)
-	for l := 0; l < Lanes; l += 2 {
-		own(c, l, d, warm, cells, step, dst[l:])
+	for l := range Lanes {
+		own(c, l, d[:len(x)], warm, cells, step, dst)
 	}
 }
 
@@ -62,35 +62,31 @@ func shared(c *bankCoef, dst, x []float32) {
 	}
 }
 
-// own runs the high-pass and low-pass that bands l and l+1 have of their own
-// over the differences d, side by side.
+// own runs the high-pass and low-pass that band l has of its own over the
+// differences d. (Two bands side by side were slower: they need more registers
+// than there are.)
 func own(c *bankCoef, l int, d []float32, warm, cells, step int, dst []float32) {
 	a1, a2, b1, b2 := c.a1[2][l], c.a2[2][l], c.a1[3][l], c.a2[3][l]
-	e1, e2, f1, f2 := c.a1[2][l+1], c.a2[2][l+1], c.a1[3][l+1], c.a2[3][l+1]
-	var y1, y2, s, z1, z2 float32 // of band l: outputs, sum of inputs, outputs
-	var u1, u2, r, w1, w2 float32 // of band l+1
+	var y1, y2, s, z1, z2 float32 // outputs, sum of inputs, outputs
 	at := 0
 	for k := -1; k < cells; k++ {
 		n := step
 		if k < 0 {
 			n = warm
 		}
-		var sum, sum2 float32
+		var sum float32
 		for _, v := range d[at : at+n] {
 			y := v - float32(a2*y2) - float32(a1*y1)
-			u := v - float32(e2*u2) - float32(e1*u1)
-			t, q := y+y1, u+u1
-			y2, y1, u2, u1 = y1, y, u1, u
+			t := y + y1
+			y2, y1 = y1, y
 			z := (t + s) - float32(b2*z2) - float32(b1*z1)
-			w := (q + r) - float32(f2*w2) - float32(f1*w1)
-			s, r = t, q
-			z2, z1, w2, w1 = z1, z, w1, w
+			s = t
+			z2, z1 = z1, z
 			sum += float32(z * z)
-			sum2 += float32(w * w)
 		}
 		at += n
 		if k >= 0 {
-			dst[k*Lanes], dst[k*Lanes+1] = sum*c.scale[l], sum2*c.scale[l+1]
+			dst[k*Lanes+l] = sum * c.scale[l]
 		}
 	}
 }
@@ -233,12 +229,31 @@ func AddTrimmed(sum []float32, tops [][]float32, e []float32, f float32) {
 	if len(tops) == 1 {
 		i = addTrimmedFast(sum, tops[0], e, f)
 	}
+	if len(tops) == 1 {
+		addTrimmedOne(sum[i:], tops[0][i:], e[i:], f)
+		return
+	}
 	for ; i < len(sum); i++ {
 		v := e[i] + float32(f*(e[i+Lanes]-e[i]))
 		for _, top := range tops {
 			if t := top[i]; !(v < t) {
 				top[i], v = v, t
 			}
+		}
+		sum[i] += v
+	}
+}
+
+// addTrimmedOne keeps one greatest value.
+func addTrimmedOne(sum, top, e []float32, f float32) {
+	top = top[:len(sum)]
+	next := e[Lanes:][:len(sum)]
+	e = e[:len(sum)]
+	for i := range sum {
+		v := e[i] + float32(f*(next[i]-e[i]))
+		t := top[i]
+		if !(v < t) {
+			top[i], v = v, t
 		}
 		sum[i] += v
 	}
