@@ -85,7 +85,7 @@ func New(rate unit.Hertz, channels int) *Engine {
 
 // Push takes any number of whole interleaved frames.
 func (e *Engine) Push(x []float32) {
-	most := aheadFrames * frameCells * e.tapes[0].bank.Step * e.channels
+	most := aheadFrames * e.tapes[0].cells * e.tapes[0].bank.Step * e.channels
 	for len(x) > 0 {
 		n := min(most, len(x))
 		if f := e.Filter(x[:n]); f != nil {
@@ -100,7 +100,7 @@ const aheadFrames = 16
 
 // Filtered is sound that was filtered and whose beats are to be followed.
 type Filtered struct {
-	frames [][]*frame // by channel; none of one that was let go
+	frames [][]frame // by channel; none of one that was let go
 	n      int
 }
 
@@ -108,7 +108,7 @@ type Filtered struct {
 // and gives what Follow is to have, in turn; nil if that is nothing yet. One
 // goroutine may filter while another follows.
 func (e *Engine) Filter(x []float32) *Filtered {
-	f := &Filtered{frames: make([][]*frame, len(e.tapes))}
+	f := &Filtered{frames: make([][]frame, len(e.tapes))}
 	var jobs []func()
 	for c, t := range e.tapes {
 		if t.let.Load() {
@@ -118,7 +118,7 @@ func (e *Engine) Filter(x []float32) *Filtered {
 		n := t.whole()
 		f.n = max(f.n, n)
 		for i := range n {
-			g := framePool.Get().(*frame)
+			g := t.newFrame()
 			f.frames[c] = append(f.frames[c], g)
 			jobs = append(jobs, func() { t.filter(i, g) })
 		}
@@ -182,7 +182,7 @@ func (e *Engine) keep() int {
 	if e.run != nil && !e.run.settled {
 		sec = keepLong
 	}
-	return int(sec/e.tapes[0].cell()) / frameCells
+	return int(sec/e.tapes[0].cell()) / e.tapes[0].cells
 }
 
 // Close works off what is left.

@@ -18,15 +18,15 @@ const (
 	// cellWanted is the grid on which beats are cut and dated. Envelopes
 	// smoothed to about three cells are dated far below one cell.
 	cellWanted unit.Seconds = 42e-6
-	// A frame, a tenth of a second, is filtered in two halves side by side.
-	halfCells  = 1200
-	frameCells = 2 * halfCells
-	lanes      = dsp.Lanes
+	// halfFrame is half of a frame, a tenth of a second, which is filtered in
+	// two halves side by side.
+	halfFrame unit.Seconds = 0.05
+	lanes                  = dsp.Lanes
 )
 
 // frame is the energy of every band in a tenth of a second, cell by cell, and
 // the first cell of the frame after it.
-type frame [lanes * (frameCells + 1)]float32
+type frame []float32
 
 // tape is the last stretch of one channel as band energies on the grid. Cells
 // are numbered from the first sample of the sound. Samples are filtered by one
@@ -34,18 +34,29 @@ type frame [lanes * (frameCells + 1)]float32
 // on the count of frames shown alone.
 type tape struct {
 	bank    *dsp.Bank
+	cells   int         // of a frame
 	let     atomic.Bool // let go: another channel is followed
 	samples []float32   // not yet filtered, with the warm-up before them
-	frames  []*frame    // shown; the last may be short
+	frames  []frame     // shown; the last may be short
 	first   int64       // number of frames[0]
 	short   int         // cells of the short last frame, 0 if it is whole
 }
 
 // framePool keeps frames for use again; each is filled before it is read.
-var framePool = sync.Pool{New: func() any { return new(frame) }}
+var framePool sync.Pool
+
+// newFrame is memory for a frame, of any contents.
+func (t *tape) newFrame() frame {
+	n := lanes * (t.cells + 1)
+	if f, ok := framePool.Get().(*frame); ok && len(*f) == n {
+		return *f
+	}
+	return make(frame, n)
+}
 
 func newTape(rate unit.Hertz) *tape {
 	t := &tape{bank: dsp.NewBank(rate, bands, cellWanted)}
+	t.cells = 2 * int(halfFrame/t.bank.Cell()+1e-6)
 	t.samples = make([]float32, t.bank.Warm)
 	return t
 }
@@ -54,15 +65,15 @@ func (t *tape) cell() float64 { return float64(t.bank.Cell()) }
 
 // endCell is the number of whole cells shown so far.
 func (t *tape) endCell() int64 {
-	n := (t.first + int64(len(t.frames))) * frameCells
+	n := (t.first + int64(len(t.frames))) * int64(t.cells)
 	if t.short > 0 {
-		n += int64(t.short) - frameCells
+		n += int64(t.short - t.cells)
 	}
 	return n
 }
 
 // firstCell is the oldest cell in hand.
-func (t *tape) firstCell() int64 { return t.first * frameCells }
+func (t *tape) firstCell() int64 { return t.first * int64(t.cells) }
 
 // take adds one channel of interleaved sound.
 func (t *tape) take(x []float32, channel, channels int) {
@@ -77,20 +88,21 @@ func (t *tape) take(x []float32, channel, channels int) {
 
 // whole is the number of whole frames waiting to be filtered.
 func (t *tape) whole() int {
-	return (len(t.samples) - t.bank.Warm) / (frameCells * t.bank.Step)
+	return (len(t.samples) - t.bank.Warm) / (t.cells * t.bank.Step)
 }
 
 // filter fills f with the i-th frame waiting. It may run beside others.
-func (t *tape) filter(i int, f *frame) {
-	half := halfCells * t.bank.Step
+func (t *tape) filter(i int, f frame) {
+	cells := t.cells / 2
+	half := cells * t.bank.Step
 	x := t.samples[2*i*half:]
-	t.bank.Energies(x, x[half:], f[:], f[lanes*halfCells:], halfCells)
-	clear(f[lanes*frameCells:])
+	t.bank.Energies(x, x[half:], f, f[lanes*cells:], cells)
+	clear(f[lanes*t.cells:])
 }
 
 // filtered lets go of the samples of n frames.
 func (t *tape) filtered(n int) {
-	used := n * frameCells * t.bank.Step
+	used := n * t.cells * t.bank.Step
 	t.samples = t.samples[:copy(t.samples, t.samples[used:])]
 }
 
@@ -106,8 +118,8 @@ func (t *tape) rest() {
 	if cells == 0 {
 		return
 	}
-	t.samples = append(t.samples, make([]float32, frameCells*t.bank.Step)...)
-	f := new(frame)
+	t.samples = append(t.samples, make([]float32, t.cells*t.bank.Step)...)
+	f := t.newFrame()
 	t.filter(0, f)
 	clear(f[lanes*cells:])
 	t.show(f, 0)
@@ -115,14 +127,14 @@ func (t *tape) rest() {
 }
 
 // show adds a frame to what is seen, of which keep frames stay, all if 0.
-func (t *tape) show(f *frame, keep int) {
+func (t *tape) show(f frame, keep int) {
 	if n := len(t.frames); n > 0 {
-		copy(t.frames[n-1][lanes*frameCells:], f[:lanes])
+		copy(t.frames[n-1][lanes*t.cells:], f[:lanes])
 	}
 	t.frames = append(t.frames, f)
 	if extra := len(t.frames) - keep; keep > 0 && extra > 0 {
 		for _, old := range t.frames[:extra] {
-			framePool.Put(old)
+			framePool.Put(&old)
 		}
 		t.frames = t.frames[:copy(t.frames, t.frames[extra:])]
 		t.first += int64(extra)
@@ -134,10 +146,11 @@ func (t *tape) show(f *frame, keep int) {
 // cells and one more.
 func (t *tape) spans(from int64, n int, visit func(at int, e []float32)) {
 	first, last := max(from, t.firstCell()), min(from+int64(n), t.endCell())
+	cells := int64(t.cells)
 	for c := first; c < last; {
-		k := c / frameCells
-		hi := min((k+1)*frameCells, last)
-		at := c - k*frameCells
+		k := c / cells
+		hi := min((k+1)*cells, last)
+		at := c - k*cells
 		visit(int(c-from), t.frames[k-t.first][lanes*at:lanes*(at+hi-c+1)])
 		c = hi
 	}
