@@ -10,8 +10,9 @@ const (
 	mostBeats = 1 << 16
 	// thinBy beats or points become one at a time.
 	thinBy = 3
-	// leadBeats at the beginning of a run stay as they are.
-	leadBeats = 8
+	// leadBeats at the beginning of a run, a good hour, stay as they are: in them
+	// what recurs is sought.
+	leadBeats = 1 << 15
 )
 
 // Count is how many beats b stands for.
@@ -32,10 +33,11 @@ func (r *run) thin() {
 			r.standFor = max(1, r.standFor) * thinBy
 		}
 		if r.standFor > 1 {
-			for i, s := range r.segs[:len(r.segs)-1] {
+			first := r.segs[0].Beats[0].K
+			for _, s := range r.segs[:len(r.segs)-1] {
 				lead := 0
-				if i == 0 {
-					lead = min(leadBeats, len(s.Beats))
+				for lead < len(s.Beats) && s.Beats[lead].K-first < leadBeats {
+					lead++
 				}
 				s.Beats = append(s.Beats[:lead:lead], thinned(s.Beats[lead:], r.standFor, unit.Seconds(r.line.Slope*r.c.tape.cell()))...)
 			}
