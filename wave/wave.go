@@ -27,6 +27,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"beatwright/estimate"
 )
 
 // Wave is one sine wave: Sin·sin(2πk/Period) + Cos·cos(2πk/Period) at step k.
@@ -163,20 +165,63 @@ func strongest(x []float64, o Options) (Wave, bool) {
 	return best, found
 }
 
+// closer is how many peaks are set against their own level. Which, is told by
+// levels taken at frequencies a part of rough apart: they are costly, and
+// between neighbours change little.
+const (
+	closer = 64
+	rough  = 0.03
+)
+
 // peaks are the frequencies whose power stands highest over their level.
 func (s spectrum) peaks(lo, hi int) []int {
-	var at []int
-	over := map[int]float64{}
+	at := s.highest(s.maxima(lo, hi), closer, s.roughly(lo, hi))
+	return s.highest(at, candidates, s.level)
+}
+
+// maxima are the frequencies whose power is no less than their neighbours'.
+func (s spectrum) maxima(lo, hi int) (at []int) {
 	for j := lo; j <= hi; j++ {
-		if s.power[j] < s.power[j-1] || s.power[j] < s.power[j+1] {
-			continue
-		}
-		if level, m := s.level(j); level > 0 {
-			at, over[j] = append(at, j), logChance(s.power[j]/level, m)
+		if s.power[j] >= s.power[j-1] && s.power[j] >= s.power[j+1] {
+			at = append(at, j)
 		}
 	}
-	slices.SortFunc(at, func(a, b int) int { return cmp.Compare(over[a], over[b]) })
-	return at[:min(candidates, len(at))]
+	return at
+}
+
+// highest are the n of the frequencies at whose power is least likely for the
+// level there.
+func (s spectrum) highest(at []int, n int, level func(j int) (level, m float64)) []int {
+	var kept []int
+	over := map[int]float64{}
+	for _, j := range at {
+		if l, m := level(j); l > 0 {
+			kept, over[j] = append(kept, j), logChance(s.power[j]/l, m)
+		}
+	}
+	slices.SortFunc(kept, func(a, b int) int { return cmp.Compare(over[a], over[b]) })
+	return kept[:min(n, len(kept))]
+}
+
+// roughly gives the level of the nearest of few frequencies; all of them where
+// there are few.
+func (s spectrum) roughly(lo, hi int) func(j int) (level, m float64) {
+	type known struct {
+		at       int
+		level, m float64
+	}
+	var grid []known
+	for j := float64(lo); j <= float64(hi); j = max(j+1, j*(1+rough)) {
+		l, m := s.level(int(j))
+		grid = append(grid, known{int(j), l, m})
+	}
+	k := 0 // asked in order
+	return func(j int) (level, m float64) {
+		for k+1 < len(grid) && grid[k+1].at <= j {
+			k++
+		}
+		return grid[k].level, grid[k].m
+	}
 }
 
 func without(x []float64, w Wave) []float64 {
@@ -217,9 +262,8 @@ func (s spectrum) level(j int) (level, m float64) {
 	if len(near) < fewest/2 {
 		return 0, 1
 	}
-	slices.Sort(near)
 	m = float64(len(near)) * float64(step) / s.bins
-	level = near[len(near)/2] / math.Ln2
+	level = estimate.Nth(near, len(near)/2) / math.Ln2
 	return math.Max(level, slanted(logF, logP, math.Log(float64(j)))), m
 }
 

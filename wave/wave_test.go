@@ -3,6 +3,7 @@ package wave
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -105,5 +106,27 @@ func TestFold(t *testing.T) {
 	}
 	if _, ok := FoldOver(x[:80], 30); ok {
 		t.Error("two and a half turns are folded")
+	}
+}
+
+// The obvious way sets every maximum against its own level.
+func TestPeaksSlow(t *testing.T) {
+	for seed := range uint64(12) {
+		rng := rand.New(rand.NewPCG(seed, 3))
+		x := make([]float64, 400+int(seed)*150)
+		slow := 0.0
+		for k := range x {
+			slow += 0.2 * rng.NormFloat64()
+			x[k] = rng.NormFloat64() + slow + 0.3*math.Sin(float64(k)*(0.1+0.2*float64(seed)))
+			if seed%3 == 0 && k%7 == 0 {
+				x[k] = math.NaN()
+			}
+		}
+		s := powers(x)
+		lo, hi := int(2*s.bins), len(s.power)*4/5
+		got, want := s.peaks(lo, hi), s.highest(s.maxima(lo, hi), candidates, s.level)
+		if !slices.Equal(got, want) {
+			t.Errorf("series %d: %v, want %v", seed, got, want)
+		}
 	}
 }
