@@ -1,6 +1,7 @@
 package beat
 
 import (
+	"math"
 	"sync"
 	"sync/atomic"
 
@@ -56,7 +57,7 @@ func (t *tape) newFrame() frame {
 
 func newTape(rate unit.Hertz) *tape {
 	t := &tape{bank: dsp.NewBank(rate, bands, cellWanted)}
-	t.cells = 2 * int(halfFrame/t.bank.Cell()+1e-6)
+	t.cells = 2 * int(math.Round(float64(halfFrame/t.bank.Cell())))
 	t.samples = make([]float32, t.bank.Warm)
 	return t
 }
