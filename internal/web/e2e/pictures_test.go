@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"beatwright"
+
 	"github.com/chromedp/chromedp"
 )
 
@@ -44,13 +46,13 @@ func makePictures(t *testing.T) {
 	t.Helper()
 	chromium(t)
 	morning := time.Date(2027, 3, 4, 10, 40, 0, 0, time.Local)
-	w, err := invent(func() time.Time { return morning }, 24)
+	w, err := invent(func() time.Time { return morning }, 1000)
 	if err != nil {
 		t.Fatal(err)
 	}
 	b := open(t, w, 1280, 800)
 	at := "/jobs/" + w.job
-	for name, path := range map[string]string{"due": "/", "job": at, "positions": at + "/positions", "hearing": at + "/hearings/" + w.hearing} {
+	for name, path := range map[string]string{"due": "/", "job": at, "positions": "/jobs/" + foundAndLeft(t, w) + "/positions", "hearing": at + "/hearings/" + w.hearing} {
 		b.goTo(path)
 		b.until(`!document.querySelector("[data-later]") && document.fonts.status === "loaded"`)
 		shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
@@ -61,4 +63,28 @@ func makePictures(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+}
+
+// foundAndLeft is the job that was heard most, as found and as left.
+func foundAndLeft(t *testing.T, w *workshop) (number string) {
+	t.Helper()
+	lines, err := w.bench.Find(t.Context(), beatwright.Query{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	most := 0
+	for _, l := range lines {
+		p, err := w.bench.Job(t.Context(), string(l.ID))
+		if err != nil {
+			t.Fatal(err)
+		}
+		stages := map[beatwright.Stage]bool{}
+		for _, r := range p.Rounds {
+			stages[r.Stage] = true
+		}
+		if len(stages) > 1 && len(p.Hearings) > most {
+			most, number = len(p.Hearings), l.Number
+		}
+	}
+	return number
 }
