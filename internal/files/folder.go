@@ -107,7 +107,7 @@ func (f *Folder) mustExist() error {
 func makeDirs(d Disk, dir string) error {
 	if s, err := d.Stat(dir); err == nil {
 		if !s.IsDir() {
-			return fmt.Errorf("%s is a file", dir)
+			return &beatwright.Error{Code: beatwright.Wrong, Text: dir + " is a file, not a folder", Do: "name another place for the workshop"}
 		}
 		return nil
 	}

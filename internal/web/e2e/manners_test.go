@@ -103,7 +103,7 @@ func TestPressedTwiceIsDoneOnce(t *testing.T) {
 func TestFirstPaint(t *testing.T) {
 	w := inventedShop(t)
 	b := open(t, w, 1280, 800)
-	const want, loads = 300, 5
+	const want, loads = 300, 3
 	for _, p := range pages(w) {
 		var ms []float64
 		for range loads {
