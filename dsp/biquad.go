@@ -39,14 +39,3 @@ func lowPass(f, rate unit.Hertz, d float64) Section {
 	n := 1 / (1 + d*k + k*k)
 	return Section{B0: k * k * n, B1: 2 * k * k * n, B2: k * k * n, A1: 2 * (k*k - 1) * n, A2: (1 - d*k + k*k) * n}
 }
-
-// run filters x in place from rest, in transposed direct form II.
-func (s Section) run(x []float64) {
-	var z1, z2 float64
-	for i, v := range x {
-		y := s.B0*v + z1
-		z1 = s.B1*v - s.A1*y + z2
-		z2 = s.B2*v - s.A2*y
-		x[i] = y
-	}
-}
