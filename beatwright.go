@@ -127,11 +127,11 @@ var makers = map[Kind]func() Thing{
 
 // Read makes a thing of kind from its JSON.
 func Read(kind Kind, body []byte) (Thing, error) {
-	make, ok := makers[kind]
+	empty, ok := makers[kind]
 	if !ok {
 		return nil, fmt.Errorf("read a %q: no such kind of thing", kind)
 	}
-	t := make()
+	t := empty()
 	if err := json.Unmarshal(body, t); err != nil {
 		return nil, fmt.Errorf("read a %s: %w", kind, err)
 	}

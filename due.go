@@ -147,7 +147,7 @@ func (p *Papers) dueByRound(now time.Time) []DueItem {
 	var out []DueItem
 	for _, r := range p.Rounds {
 		wound, known := r.FullWind()
-		if !known || r.Quick || *r.State.Hours > 6 || p.heardIn(r.ID) < 2 || p.hasRunDown(r.Stage, wound) {
+		if !known || r.Quick || *r.State.Hours > 6 || p.HeardIn(r.ID) < 2 || p.hasRunDown(r.Stage, wound) {
 			continue
 		}
 		day := wound.Add(24 * time.Hour)
@@ -172,7 +172,8 @@ func clockTime(t, now time.Time) string {
 	return t.Format("2 January 15:04")
 }
 
-func (p *Papers) heardIn(round ID) int {
+// HeardIn is how many hearings a round holds.
+func (p *Papers) HeardIn(round ID) int {
 	n := 0
 	for _, h := range p.Hearings {
 		if h.Round == round {
@@ -186,7 +187,7 @@ func (p *Papers) heardIn(round ID) int {
 func (p *Papers) hasRunDown(stage Stage, wound time.Time) bool {
 	for _, r := range p.Rounds {
 		w, known := r.FullWind()
-		if known && r.Stage == stage && *r.State.Hours >= 18 && w.Sub(wound).Abs() < 6*time.Hour && p.heardIn(r.ID) > 0 {
+		if known && r.Stage == stage && *r.State.Hours >= 18 && w.Sub(wound).Abs() < 6*time.Hour && p.HeardIn(r.ID) > 0 {
 			return true
 		}
 	}
@@ -228,6 +229,9 @@ func (p *Papers) waiting(now time.Time) []DueItem {
 	if p.Job.State == Quoted {
 		item := p.due("Owner’s yes to the quote", "")
 		item.Since = p.Job.Opened
+		if p.Job.Since != nil {
+			item.Since = *p.Job.Since
+		}
 		out = append(out, item)
 	}
 	for _, m := range p.Away() {

@@ -96,6 +96,28 @@ func TestWaitingOnOthers(t *testing.T) {
 	only(t, d.Week, "Ask after the dial")
 }
 
+// What is waited for began when the job was quoted, not when it was opened.
+func TestWaitingSinceTheQuote(t *testing.T) {
+	p := papers(Quoted)
+	quoted := now.Add(-5 * time.Hour)
+	p.Job.Since = &quoted
+	if d := WhatIsDue(now, []*Papers{p}); len(d.Waiting) != 1 || !d.Waiting[0].Since.Equal(quoted) {
+		t.Errorf("waiting %+v, want since %v", d.Waiting, quoted)
+	}
+}
+
+// A foreign part of a watch that is only considered is a finding, and nothing
+// that must be settled.
+func TestPartsStandOpenWhileTheWatchIsHere(t *testing.T) {
+	for state, want := range map[JobState]int{Considered: 0, Received: 1, Ready: 1, Declined: 0} {
+		p := papers(state)
+		p.Findings = []*Finding{{What: "screw not its own", Condition: WrongPart}, {What: "crown worn", Condition: Worn}}
+		if got := len(p.OpenParts()); got != want {
+			t.Errorf("%s: %d parts stand open, want %d", state, got, want)
+		}
+	}
+}
+
 func TestChecksNameTheField(t *testing.T) {
 	for name, tc := range map[string]struct {
 		thing Thing

@@ -42,6 +42,9 @@ type Job struct {
 	Watch  ID       `json:"watch"`
 	Owner  ID       `json:"owner,omitempty"`
 	State  JobState `json:"state"`
+	// Since is when it came to that state, nil where that was when it was
+	// opened.
+	Since *time.Time `json:"state_since,omitempty"`
 	// After is the earlier job that this one follows: a come-back.
 	After ID `json:"after,omitempty"`
 	// Complaint is what is wrong, in the owner's words.

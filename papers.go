@@ -49,8 +49,12 @@ func (p *Papers) Add(t Thing) {
 	}
 }
 
-// OpenParts are the makeshift and foreign parts that still stand open.
+// OpenParts are the makeshift and foreign parts that still stand open. Those of
+// a watch that is not here are only findings.
 func (p *Papers) OpenParts() []*Finding {
+	if !p.Job.State.Here() {
+		return nil
+	}
 	var out []*Finding
 	for _, f := range p.Findings {
 		if f.StandsOpen() {

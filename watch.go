@@ -2,6 +2,7 @@ package beatwright
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"beatwright/movement"
@@ -62,22 +63,13 @@ func (w *Watch) Check() error {
 	if c := w.Crown; c != nil && (*c <= 0 || *c > 12 || 2**c != float64(int(2**c))) {
 		return wrong("watch.crown_hour", "%v is no hour; halves from 0.5 to 12 are", *c)
 	}
-	if w.Lume != "" && !among(w.Lume, Lumes) {
+	if w.Lume != "" && !slices.Contains(Lumes, w.Lume) {
 		return wrong("watch.lume", "%q is none of %s", w.Lume, strings.Join(Lumes, ", "))
 	}
 	if w.Says == "" && w.Called == "" && w.What == "" {
 		return wrong("watch", "say at least what kind of watch it is, or what is written on it")
 	}
 	return tooLong("watch", w.Called, w.Says, w.What, w.Case, w.Works, w.About, w.Note)
-}
-
-func among[S ~string](s S, all []S) bool {
-	for _, a := range all {
-		if a == s {
-			return true
-		}
-	}
-	return false
 }
 
 // Movement is an entry of the workshop's library: what is known of a movement,
@@ -119,7 +111,7 @@ func (m *Movement) Check() error {
 	if strings.TrimSpace(m.Facts.Name) == "" {
 		return wrong("movement.name", "a movement in the library needs a name")
 	}
-	if m.Standing != "" && !among(m.Standing, Standings) {
+	if m.Standing != "" && !slices.Contains(Standings, m.Standing) {
 		return wrong("movement.standing", "%q is no standing", m.Standing)
 	}
 	if err := m.Facts.Check(); err != nil {

@@ -1,6 +1,11 @@
 package beat
 
-import "beatwright/unit"
+import (
+	"cmp"
+	"slices"
+
+	"beatwright/unit"
+)
 
 const (
 	// mostBeats is how many beats a run keeps one by one: two hours and a
@@ -71,11 +76,7 @@ func thinned(bs []Beat, n int, beat unit.Seconds) []Beat {
 	flush(0)
 	flush(1)
 	// Points were closed in the order of their last beats.
-	for i := 1; i < len(out); i++ {
-		for j := i; j > 0 && out[j].K < out[j-1].K; j-- {
-			out[j], out[j-1] = out[j-1], out[j]
-		}
-	}
+	slices.SortStableFunc(out, func(a, b Beat) int { return cmp.Compare(a.K, b.K) })
 	return out
 }
 

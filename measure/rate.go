@@ -111,40 +111,57 @@ func timing(bs []beat.Beat, mid middleAt, trendSd, bent float64) pace {
 // waves on them. The white-noise formula is widened by the greater of two
 // estimates of their correlation, and by Student's factor.
 func (p *pace) doubt(x []float64) {
-	var sw, mx float64
-	for i, w := range p.line.Weight {
-		if w > 0 {
-			sw++
-			mx += x[i]
-		}
-	}
-	if sw < 4 {
-		p.u95, p.u95Off = math.Inf(1), math.Inf(1)
-		return
-	}
-	mx /= sw
-	var sxx float64
-	var r, kept []float64
+	var kept []float64
 	for i, w := range p.line.Weight {
 		if w > 0 {
 			kept = append(kept, x[i])
-			sxx += (x[i] - mx) * (x[i] - mx)
+		}
+	}
+	if len(kept) < 4 {
+		p.u95, p.u95Off = math.Inf(1), math.Inf(1)
+		return
+	}
+	mx := dsp.Mean(kept)
+	var sxx float64
+	for _, v := range kept {
+		sxx += (v - mx) * (v - mx)
+	}
+	p.doubtOf(kept, p.left(), 3, 1/sxx)
+}
+
+// left are the residuals of the beats that the line went through.
+func (p *pace) left() []float64 {
+	var r []float64
+	for i, w := range p.line.Weight {
+		if w > 0 {
 			r = append(r, p.line.Residual[i])
 		}
 	}
-	var s2 float64
-	for _, v := range r {
-		s2 += v * v
-	}
-	s2 /= math.Max(1, sw-3)
-	vif := inflation(r)
-	t := estimate.Student95(math.Max(3, (sw-3)/vif))
-	p.u95 = t * math.Sqrt(s2*vif/sxx)
+	return r
+}
+
+// doubtOf sets the uncertainty from what a fit of m parameters left of the beats
+// x; slope is the variance of its slope where the beats' is 1.
+func (p *pace) doubtOf(x, left []float64, m int, slope float64) {
+	n := float64(len(left))
+	free := math.Max(1, n-float64(m))
+	s2 := squares(left) / free
+	vif := inflation(left)
+	t := estimate.Student95(math.Max(3, free/vif))
+	p.u95 = t * math.Sqrt(s2*vif*slope)
 	// A trend of the interval that was not told apart from none.
 	p.u95 = math.Hypot(p.u95, 2*p.trendSd*p.beat)
-	p.u95 = math.Hypot(p.u95, p.bent*math.Abs(bend(kept, r)))
+	p.u95 = math.Hypot(p.u95, p.bent*math.Abs(bend(x, left)))
 	// The difference of two side means of half the beats each.
-	p.u95Off = 2 * t * math.Sqrt(s2/sw)
+	p.u95Off = 2 * t * math.Sqrt(s2/n)
+}
+
+func squares(r []float64) float64 {
+	var s float64
+	for _, v := range r {
+		s += v * v
+	}
+	return s
 }
 
 // inflation is the factor by which correlation widens the variance of a slow

@@ -1,11 +1,11 @@
 package measure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 
-	"beatwright/estimate"
 	"beatwright/movement"
 	"beatwright/reading"
 	"beatwright/train"
@@ -108,16 +108,26 @@ func (p *pace) relay(waves []wave.Wave) {
 		return
 	}
 	p.take(waves, fit)
-	x := make([]float64, design.RawMatrix().Rows)
-	mat.Col(x, 2, design)
-	p.doubtBeside(design, x)
+	// The slope's doubt is by the joint fit's own covariance.
+	var normal, inverse mat.Dense
+	normal.Mul(design.T(), design)
+	if inverse.Inverse(&normal) != nil {
+		return
+	}
+	rows, m := design.Dims()
+	x := make([]float64, rows)
+	mat.Col(x, slopeColumn, design)
+	p.doubtOf(x, p.left(), m, inverse.At(slopeColumn, slopeColumn))
 }
+
+// slopeColumn is the slope's place in the joint fit, behind the sides' offsets.
+const slopeColumn = 2
 
 // take moves line and residuals to the joint fit.
 func (p *pace) take(waves []wave.Wave, fit *mat.VecDense) {
 	k0 := p.beats[0].K
-	p.beat += fit.AtVec(2)
-	p.line.Slope += fit.AtVec(2)
+	p.beat += fit.AtVec(slopeColumn)
+	p.line.Slope += fit.AtVec(slopeColumn)
 	for s := range p.offset {
 		p.offset[s] += fit.AtVec(s)
 		p.line.Offset[s] += fit.AtVec(s)
@@ -130,7 +140,7 @@ func (p *pace) take(waves []wave.Wave, fit *mat.VecDense) {
 	j := 0
 	for i, b := range p.beats {
 		k := float64(b.K - k0)
-		p.resid[i] -= fit.AtVec(b.Side()) + fit.AtVec(2)*k
+		p.resid[i] -= fit.AtVec(b.Side()) + fit.AtVec(slopeColumn)*k
 		if b.Why == "" {
 			p.line.Residual[j] = p.resid[i]
 			for _, w := range waves {
@@ -141,40 +151,14 @@ func (p *pace) take(waves []wave.Wave, fit *mat.VecDense) {
 	}
 }
 
-// doubtBeside is the slope's uncertainty where waves were fitted beside it:
-// as in doubt, from what is left, by the joint fit's own covariance.
-func (p *pace) doubtBeside(design *mat.Dense, x []float64) {
-	n, m := design.Dims()
-	var r []float64
-	var s2 float64
-	for i, w := range p.line.Weight {
-		if w > 0 {
-			r = append(r, p.line.Residual[i])
-		}
-	}
-	for _, v := range r {
-		s2 += v * v / math.Max(1, float64(n-m))
-	}
-	var normal, inverse mat.Dense
-	normal.Mul(design.T(), design)
-	if inverse.Inverse(&normal) != nil {
-		return
-	}
-	vif := inflation(r)
-	t := estimate.Student95(math.Max(3, float64(n-m)/vif))
-	p.u95 = math.Hypot(t*math.Sqrt(s2*vif*inverse.At(2, 2)), 2*p.trendSd*p.beat)
-	p.u95 = math.Hypot(p.u95, p.bent*math.Abs(bend(x, r)))
-	p.u95Off = 2 * t * math.Sqrt(s2/float64(n))
-}
-
 // setRecurring puts the periodic errors into a reading, and says what a turn of
 // the fourth wheel that was not heard twice can hide.
 func setRecurring(w *reading.Watch, p pace, waves []wave.Wave, o Options) {
 	tr := trainOf(o.Movement, w.BeatsPerHour)
-	w.Periodic = p.periodicities(waves, tr)
 	if t := p.escapeWheel(waves, tr.EscapeTeeth); t != nil {
-		w.Periodic = t.joined(p, waves, tr)
+		waves = t.joined(waves)
 	}
+	w.Periodic = p.periodicities(waves, tr)
 	slope, turn := p.hidden(tr)
 	if slope == 0 || w.Rate == nil {
 		return
@@ -206,12 +190,7 @@ func (p *pace) periodicities(waves []wave.Wave, tr train.Train) []reading.Period
 			Period: unit.Seconds(period), PeakMs: w.Peak * 1e3, U95: w.U95 * 1e3, Chance: w.Chance, Wheels: wheels,
 		})
 	}
-	slices.SortFunc(out, func(a, b reading.Periodicity) int {
-		if a.Period < b.Period {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(out, func(a, b reading.Periodicity) int { return cmp.Compare(a.Period, b.Period) })
 	return out
 }
 
@@ -260,17 +239,11 @@ func (p *pace) hidden(tr train.Train) (slope, turn float64) {
 	if T <= 0 || T >= 2*turn {
 		return 0, turn
 	}
-	var s2, n float64
-	for i, w := range p.line.Weight {
-		if w > 0 {
-			s2 += p.line.Residual[i] * p.line.Residual[i]
-			n++
-		}
-	}
-	if n < 1 {
+	left := p.left()
+	if len(left) == 0 {
 		return 0, turn
 	}
-	size := unseenShare * math.Sqrt(s2/n)
+	size := unseenShare * math.Sqrt(squares(left)/float64(len(left)))
 	half := math.Pi * T / turn
 	omega := 2 * half / T
 	return size * 24 / (T * T * T * omega * omega) * math.Abs(math.Sin(half)-half*math.Cos(half)) / math.Sqrt2, turn

@@ -2,10 +2,8 @@ package measure
 
 import (
 	"math"
+	"slices"
 
-	"beatwright/reading"
-	"beatwright/train"
-	"beatwright/unit"
 	"beatwright/wave"
 )
 
@@ -29,11 +27,12 @@ const leastComb = 3
 // combOf finds the escape wheel's comb among waves, nil if there is none. The
 // count is the one given, or the one that explains most waves.
 func combOf(waves []wave.Wave, given int) *teeth {
+	least, most := fewestTeeth, mostTeeth
+	if given > 0 {
+		least, most = given, given
+	}
 	var best *teeth
-	for z := fewestTeeth; z <= mostTeeth; z++ {
-		if given > 0 && z != given {
-			continue
-		}
+	for z := least; z <= most; z++ {
 		t := &teeth{count: z}
 		for i, w := range waves {
 			h := math.Round(float64(2*z) / w.Period)
@@ -59,7 +58,7 @@ func (p *pace) escapeWheel(waves []wave.Wave, given int) *teeth {
 	x := p.series()
 	x = x[:min(len(x), mostSearched)]
 	for i, w := range waves {
-		if !contains(t.members, i) {
+		if !slices.Contains(t.members, i) {
 			for k := range x {
 				x[k] -= w.At(float64(k))
 			}
@@ -71,15 +70,6 @@ func (p *pace) escapeWheel(waves []wave.Wave, given int) *teeth {
 	}
 	t.fold = fold
 	return t
-}
-
-func contains(all []int, one int) bool {
-	for _, a := range all {
-		if a == one {
-			return true
-		}
-	}
-	return false
 }
 
 // farOff is how far from the line, in scatters, a beat still enters the search
@@ -112,51 +102,18 @@ func (t *teeth) peak() (size, u95 float64) {
 	return (hi - lo) / 2, u95 / math.Sqrt2
 }
 
-// joined are the periodic errors with the comb told as what it is: one of the
-// turn of the escape wheel.
-func (t *teeth) joined(p pace, waves []wave.Wave, tr train.Train) []reading.Periodicity {
+// joined are the waves with the comb told as what it is: one of the turn of the
+// escape wheel.
+func (t *teeth) joined(waves []wave.Wave) []wave.Wave {
 	var rest []wave.Wave
 	turn := wave.Wave{Period: float64(2 * t.count), Chance: 1}
 	for i, w := range waves {
-		if !contains(t.members, i) {
+		if !slices.Contains(t.members, i) {
 			rest = append(rest, w)
 			continue
 		}
 		turn.Chance = math.Min(turn.Chance, w.Chance)
 	}
 	turn.Peak, turn.U95 = t.peak()
-	return p.periodicities(append(rest, turn), tr)
+	return append(rest, turn)
 }
-
-// Tooth is one tooth of the escape wheel on one side of the fork: how late its
-// beats come against the mean of the turn.
-type Tooth struct {
-	// Number counts teeth from the one at the first beat of the hearing, from
-	// 1; First says that it is its beat of the first side.
-	Number int
-	First  bool
-	Late   unit.Milliseconds
-	U95    unit.Milliseconds
-}
-
-// Map lists the teeth that stand off beyond their uncertainty, allowing for
-// how many there are (Bonferroni: as many chances as means).
-func (t *teeth) table(k0 int) []Tooth {
-	var out []Tooth
-	n := float64(len(t.fold.Mean))
-	// 95 % of one in two sides, widened to one in n: the ratio of the normal
-	// distribution's limits.
-	widen := normalLimit(0.05/n) / normalLimit(0.05)
-	for i, m := range t.fold.Mean {
-		if math.Abs(m) > widen*t.fold.U95[i] {
-			out = append(out, Tooth{
-				Number: i/2 + 1, First: (k0+i)&1 == 0, Late: unit.Milliseconds(m * 1e3), U95: unit.Milliseconds(t.fold.U95[i] * 1e3),
-			})
-		}
-	}
-	return out
-}
-
-// normalLimit is how many standard deviations a normal value exceeds, either
-// way, with chance p.
-func normalLimit(p float64) float64 { return math.Sqrt2 * math.Erfinv(1-p) }

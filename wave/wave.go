@@ -6,14 +6,16 @@
 // It knows no watches and no seconds: the unit of time is the step, the unit of
 // size the series' own.
 //
-// How waves are found. The power of the series at all frequencies is set
-// against the level of its neighbours, since what scatters beats is not white:
-// the middle power of the frequencies about it, without the nearest, which one
-// wave leaks into. A fixed threshold over a white level was tried first and
-// called every slow wander of a balance a wave; a level fitted as a power of
-// the frequency failed where teeth raise whole combs. The middle of the
-// neighbours needs no model of either. The largest wave is fitted, taken out,
-// and the search is made again.
+// How waves are found. The power of the series at each frequency is set against
+// the level of its neighbours, since what scatters beats is not white. The middle
+// power of the neighbours alone was tried first: of 300 series of 60 values, each
+// nine tenths of the last, 42 showed a wave, since power falls with the frequency
+// and at the low end most neighbours lie above. So a straight line through them
+// in logarithms is the level where that is higher; then at most 4 of 150 do. A
+// level taken with the wave still in was raised by what the wave leaks, and now
+// and then hid one as large as the noise; so each of the highest peaks is fitted,
+// taken out, and its level taken then. The likeliest wave is kept, and the search
+// made again without it.
 //
 // Sources: power of noise in one frequency is exponential, and with a level
 // taken from m others follows (1+z/m)^−m (ratio of chi-squares, F with 2 and

@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"time"
 
 	"beatwright"
@@ -23,15 +24,9 @@ type benchCmd struct {
 }
 
 func (c *benchCmd) run(s *session) error {
-	dir := ""
-	if c.Folder != nil {
-		dir = *c.Folder
-	}
-	if dir == "" {
-		var err error
-		if dir, err = homeFolder(); err != nil {
-			return err
-		}
+	dir, err := folderOf(c.Folder)
+	if err != nil {
+		return err
 	}
 	return s.serve(dir, c.Addr, !c.NoOpen, nil)
 }
@@ -136,11 +131,15 @@ func openAt(err error) string {
 	return ""
 }
 
-// homeFolder is where the workshop lies when nothing is said.
-func homeFolder() (string, error) {
+// folderOf is the workshop folder that was named; when nothing is said, one in
+// the home folder.
+func folderOf(named *string) (string, error) {
+	if named != nil && *named != "" {
+		return *named, nil
+	}
 	dir, err := os.UserHomeDir()
 	if err != nil {
 		return "", fmt.Errorf("find your home folder: %w; name a workshop folder with --folder", err)
 	}
-	return dir + string(os.PathSeparator) + "beatwright", nil
+	return filepath.Join(dir, "beatwright"), nil
 }

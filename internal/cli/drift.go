@@ -5,8 +5,6 @@ import (
 	"path/filepath"
 
 	"beatwright/internal/plot"
-	"beatwright/internal/say"
-	"beatwright/reading"
 )
 
 // driftFile is the drawing of a drift. A nil *driftFile draws nothing.
@@ -37,24 +35,12 @@ func (d *driftFile) draw(r Result) error {
 		return fmt.Errorf("draw the drift of %s: %w", r.File, err)
 	}
 	name := display(filepath.Base(r.File))
-	picture := plot.Stack("Beat profile and drift of "+name, head(name, r.Watch), plot.ProfileOf(r).Picture(), below)
+	picture := plot.Stack("Beat profile and drift of "+name, plot.HeadOf(name+": ", r.Watch), plot.ProfileOf(r).Picture(), below)
 	if err := picture.WriteSVG(d.file); err != nil {
 		return fmt.Errorf("write %s: %w", d.file.path, err)
 	}
 	d.drawn = true
 	return nil
-}
-
-// head says over the drawings what is said of the watch.
-func head(name string, w *reading.Watch) *plot.Picture {
-	var said []plot.Span
-	for i, s := range say.Statements(w) {
-		if i > 0 {
-			s.Text = " " + s.Text
-		}
-		said = append(said, plot.Span{Words: s.Text, Strong: s.Sure})
-	}
-	return plot.Head(name+": "+say.Heard(w)+".", said...)
 }
 
 func (d *driftFile) commit() error {

@@ -62,15 +62,9 @@ func (s *session) tell(msg string) int {
 
 // papers reads the job that the argument names.
 func (c *explainCmd) papers(s *session) (*beatwright.Papers, error) {
-	dir := ""
-	if c.Folder != nil {
-		dir = *c.Folder
-	}
-	if dir == "" {
-		var err error
-		if dir, err = homeFolder(); err != nil {
-			return nil, err
-		}
+	dir, err := folderOf(c.Folder)
+	if err != nil {
+		return nil, err
 	}
 	if _, err := os.Stat(filepath.Join(dir, sqlite.File)); errors.Is(err, fs.ErrNotExist) {
 		return nil, unreadableError{fmt.Errorf("read job %s: there is no workshop in %s; name its folder with --folder or BEATWRIGHT_FOLDER", c.Readings, display(dir))}

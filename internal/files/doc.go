@@ -14,9 +14,8 @@
 //
 // What a call acknowledged survives a crash of program and machine: content
 // is synced before it gets its name, and the name's directory after. What was
-// not acknowledged is whole or not there, never half. That is tried with
-// [FaultDisk], which crashes between any two operations and loses what was
-// not synced.
+// not acknowledged is whole or not there, never half. The tests try that on a
+// disk that crashes between any two operations and loses what was not synced.
 //
 // The package reads no sound and no pictures, and does not know the record:
 // which names are referenced is told to it. It never deletes a file with a

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -95,7 +96,7 @@ func (b *Bench) hearing(p *beatwright.Papers, rec Recording) (*beatwright.Hearin
 		}
 		h.Position = pos.String()
 	}
-	if rec.Stage != "" && !contains(beatwright.Stages, rec.Stage) {
+	if rec.Stage != "" && !slices.Contains(beatwright.Stages, rec.Stage) {
 		return nil, &beatwright.Error{Code: beatwright.Wrong, Field: "stage", Text: fmt.Sprintf("stage: %q is no stage", rec.Stage)}
 	}
 	if rec.Lift != nil {
@@ -104,15 +105,6 @@ func (b *Bench) hearing(p *beatwright.Papers, rec Recording) (*beatwright.Hearin
 		}
 	}
 	return h, h.Check()
-}
-
-func contains[T comparable](all []T, one T) bool {
-	for _, a := range all {
-		if a == one {
-			return true
-		}
-	}
-	return false
 }
 
 // baseName is the last part of what a sound was called, whatever the system
@@ -186,12 +178,7 @@ func disk(err error) error {
 func (b *Bench) options(p *beatwright.Papers, lift *unit.Degrees) measure.Options {
 	var o measure.Options
 	if p.Movement != nil {
-		m := p.Movement.Facts
-		o.Movement = &m
-		o.BeatsPerHour = m.BeatsPerHour
-		if l, u, standing, ok := m.KnownLift(); ok {
-			o.Lift, o.LiftU95, o.LiftStanding = &l, u, reading.Standing(standing)
-		}
+		o.Movement = &p.Movement.Facts
 	}
 	if lift != nil {
 		o.Lift, o.LiftU95, o.LiftStanding = lift, movement.StatedLiftU95, reading.Given
@@ -249,16 +236,5 @@ func heardWords(h *beatwright.Hearing, r reading.Reading) string {
 	if r.Watch == nil {
 		return "heard" + where + ": no watch, " + r.Refusal.Why
 	}
-	var parts []string
-	for _, s := range say.Statements(r.Watch) {
-		parts = append(parts, lowerFirst(strings.TrimSuffix(s.Text, ".")))
-	}
-	return "heard" + where + ": " + strings.Join(parts, ", ")
-}
-
-func lowerFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
+	return "heard" + where + ": " + say.Together(r.Watch)
 }

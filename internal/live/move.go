@@ -3,6 +3,7 @@ package live
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"beatwright"
 	"beatwright/position"
@@ -27,7 +28,7 @@ func (b *Bench) Move(ctx context.Context, job string, hearing beatwright.ID, lie
 	if stage == "" {
 		stage = was
 	}
-	if !contains(beatwright.Stages, stage) {
+	if !slices.Contains(beatwright.Stages, stage) {
 		return &beatwright.Error{Code: beatwright.Wrong, Field: "stage", Text: fmt.Sprintf("stage: %q is no stage", stage)}
 	}
 	if lies == h.Position && stage == was {
@@ -53,20 +54,10 @@ func (b *Bench) otherRound(c beatwright.Change, p *beatwright.Papers, h *beatwri
 		c.Put = append(c.Put, to)
 	}
 	h.Round = to.ID
-	if r := p.Round(left); r != nil && len(r.Plan) == 0 && heardIn(p, left) == 0 {
+	if r := p.Round(left); r != nil && len(r.Plan) == 0 && p.HeardIn(left) == 0 {
 		c.Remove = append(c.Remove, beatwright.KeyOf(r))
 	}
 	return c
-}
-
-func heardIn(p *beatwright.Papers, round beatwright.ID) int {
-	n := 0
-	for _, h := range p.Hearings {
-		if h.Round == round {
-			n++
-		}
-	}
-	return n
 }
 
 func movedWords(from, to string, was, stage beatwright.Stage) string {

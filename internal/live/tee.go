@@ -28,7 +28,7 @@ func (t *tee) Read(dst []float32) (int, error) {
 	if n > 0 {
 		t.frames += int64(n)
 		if werr := t.out.Write(dst[:n*t.channels]); werr != nil {
-			return 0, werr
+			return 0, disk(werr)
 		}
 	}
 	return n, err

@@ -3,6 +3,7 @@ package plot
 import (
 	"beatwright/balance"
 	"beatwright/estimate"
+	"beatwright/internal/say"
 	"beatwright/measure"
 	"beatwright/reading"
 	"beatwright/unit"
@@ -89,4 +90,17 @@ func DriftOf(r measure.Result) Drift {
 		}
 	}
 	return d
+}
+
+// HeadOf says over drawings what is said of a watch; before stands in front of
+// what was heard, such as the file's name.
+func HeadOf(before string, w *reading.Watch) *Picture {
+	var said []Span
+	for i, s := range say.Statements(w) {
+		if i > 0 {
+			s.Text = " " + s.Text
+		}
+		said = append(said, Span{Words: s.Text, Strong: s.Sure})
+	}
+	return Head(before+say.Heard(w)+".", said...)
 }

@@ -24,6 +24,17 @@ func Statements(w *reading.Watch) []Statement {
 	return []Statement{Rate(w), BeatError(w), Swing(w)}
 }
 
+// Together says the three in one line of a list: "gaining 37 s a day, out of
+// beat by 1.4°, swinging 143°".
+func Together(w *reading.Watch) string {
+	var parts []string
+	for _, s := range Statements(w) {
+		words := strings.TrimSuffix(s.Text, ".")
+		parts = append(parts, strings.ToLower(words[:1])+words[1:])
+	}
+	return strings.Join(parts, ", ")
+}
+
 // Rate says what the watch gains or loses, and always which uncertainty is
 // meant: with the clock's doubt, and by the sound alone.
 func Rate(w *reading.Watch) Statement {

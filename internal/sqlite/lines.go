@@ -130,7 +130,7 @@ func (a *act) sum(j *beatwright.Job) (beatwright.Line, []string, error) {
 	err := a.ofJob(j.ID, func(t beatwright.Thing) {
 		switch t := t.(type) {
 		case *beatwright.Finding:
-			if t.StandsOpen() {
+			if j.State.Here() && t.StandsOpen() {
 				l.OpenParts++
 			}
 			if !t.None {

@@ -11,7 +11,6 @@ import (
 
 	"beatwright"
 	"beatwright/internal/live"
-	"beatwright/unit"
 )
 
 // APIVersion is the version of what the API promises.
@@ -259,12 +258,7 @@ func (s *Server) apiAgain(r *http.Request) (any, error) {
 	if err := body(r, &in); err != nil {
 		return nil, err
 	}
-	var lift *unit.Degrees
-	if in.LiftDeg != nil {
-		l := unit.Degrees(*in.LiftDeg)
-		lift = &l
-	}
-	reading, err := s.bench.Again(r.Context(), beatwright.ID(r.PathValue("id")), lift, s.who(r))
+	reading, err := s.bench.Again(r.Context(), beatwright.ID(r.PathValue("id")), degreesOf(in.LiftDeg), s.who(r))
 	return heardJSON{reading}, err
 }
 

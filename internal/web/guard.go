@@ -4,6 +4,8 @@ import (
 	"net"
 	"net/http"
 	"strings"
+
+	"beatwright/internal/live"
 )
 
 // policy is what a page may load and do: its own things only, and no script
@@ -26,7 +28,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		// A page elsewhere may point a name of its own at this computer; it
 		// cannot make the browser send one of ours.
 		if !s.hosts[hostOf(r.Host)] {
-			http.Error(w, "this workshop does not answer to that name", http.StatusForbidden)
+			http.Error(w, "this workshop does not answer to that name; open it at the address that the program printed, such as http://127.0.0.1:8425/", http.StatusForbidden)
 			return
 		}
 		next.ServeHTTP(w, r)
@@ -43,20 +45,17 @@ func hostOf(hostport string) string {
 
 // Most that one request may bring: a form or JSON; sound and pictures have
 // bounds of their own.
-const (
-	maxForm = 2 << 20
-	maxPics = 200 << 20
-)
+const maxForm = 2 << 20
+
+// bounds of the addresses that take files, by their last part.
+var bounds = map[string]int64{"hearings": live.MaxSound, "pictures": 200 << 20}
 
 // limited bounds what is read of a request.
 func limited(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		bound := int64(maxForm)
-		switch {
-		case strings.HasSuffix(r.URL.Path, "/hearings"):
-			bound = maxSound
-		case strings.HasSuffix(r.URL.Path, "/pictures"):
-			bound = maxPics
+		bound, ok := bounds[r.URL.Path[strings.LastIndexByte(r.URL.Path, '/')+1:]]
+		if !ok {
+			bound = maxForm
 		}
 		if r.Body != nil {
 			r.Body = http.MaxBytesReader(w, r.Body, bound)
@@ -67,5 +66,6 @@ func limited(next http.Handler) http.Handler {
 
 // bringsFiles tells whether an address takes sound or pictures.
 func bringsFiles(path string) bool {
-	return strings.HasSuffix(path, "/hearings") || strings.HasSuffix(path, "/pictures")
+	_, ok := bounds[path[strings.LastIndexByte(path, '/')+1:]]
+	return ok
 }

@@ -200,11 +200,14 @@ func (s *Server) drawingFile(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		res, err = s.bench.Behind(r.Context(), counts.ID)
 	}
+	if err == nil && res.Watch == nil { // another program heard one in it
+		err = beatwright.NotFound("watch heard by this program in hearing", string(counts.Hearing))
+	}
 	if err != nil {
 		s.trouble(w, r, err)
 		return
 	}
-	pictures := []*plot.Picture{plot.Head(say.Heard(res.Watch)+".", said(res.Watch)...), plot.ProfileOf(res).Picture()}
+	pictures := []*plot.Picture{plot.HeadOf("", res.Watch), plot.ProfileOf(res).Picture()}
 	if below, err := plot.DriftOf(res).Picture(); err == nil {
 		pictures = append(pictures, below)
 	}
@@ -215,17 +218,6 @@ func (s *Server) drawingFile(w http.ResponseWriter, r *http.Request) {
 	if err := plot.Stack("Beat profile and drift", pictures...).WriteSVG(w); err != nil {
 		s.trouble(w, r, err)
 	}
-}
-
-func said(w *reading.Watch) []plot.Span {
-	var out []plot.Span
-	for i, st := range say.Statements(w) {
-		if i > 0 {
-			st.Text = " " + st.Text
-		}
-		out = append(out, plot.Span{Words: st.Text, Strong: st.Sure})
-	}
-	return out
 }
 
 func degreesOf(v *float64) *unit.Degrees {

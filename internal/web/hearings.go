@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -61,7 +62,7 @@ func (s *Server) hearing(r *http.Request) (*beatwright.Hearing, *beatwright.Read
 
 // formError is what is amiss with a form that could not be read.
 func formError(err error) error {
-	if strings.Contains(err.Error(), "too large") {
+	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
 		return err
 	}
 	return &beatwright.Error{Code: beatwright.Wrong, Text: "the form could not be read", Err: err, Do: "nothing was kept; send it again"}
@@ -86,10 +87,7 @@ func recordingOf(r *http.Request) (live.Recording, error) {
 		rec.State.Cased = &cased
 	}
 	lift, err := number(r, "lift_deg")
-	if lift != nil {
-		l := unit.Degrees(*lift)
-		rec.Lift = &l
-	}
+	rec.Lift = degreesOf(lift)
 	return rec, err
 }
 

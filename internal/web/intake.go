@@ -207,7 +207,7 @@ func tappedIn(touches []beatwright.Touch) (id beatwright.ID, taps bool) {
 func markGroups(groups []intakeGroup) {
 	now := -1
 	for i, g := range groups {
-		if g.Mark != "done" && g.Mark == "begun" {
+		if g.Mark == "begun" {
 			now = i
 		}
 	}

@@ -62,7 +62,7 @@ func merged(own []*beatwright.Question) (*intake.Catalogue, map[beatwright.ID]st
 			}
 		}
 		if err != nil {
-			amiss[kept.ID] = firstLine(err.Error())
+			amiss[kept.ID] = oneLine(err.Error())
 		}
 	}
 	return c, amiss

@@ -81,7 +81,7 @@ func (s *Server) job(r *http.Request) (*shown, error) {
 		return nil, err
 	}
 	v := jobView{Papers: p, Number: p.Job.Number, Lead: lead(p), Open: p.OpenParts(), Place: p.Place("watch"), States: beatwright.JobStates, Stages: beatwright.Stages, Stage: p.Job.DefaultStage()}
-	v.Steps = s.steps(r.Context(), p)
+	v.Steps = steps(p)
 	v.Next = nextStates[p.Job.State]
 	v.Facts = facts(p)
 	v.Cautions = jobCautions(p)
@@ -213,7 +213,7 @@ func (s *Server) moveOn(ctx context.Context, p *beatwright.Papers, to beatwright
 	}
 	now := s.now()
 	j := p.Job
-	j.State = to
+	j.State, j.Since = to, &now
 	if to.Here() && j.Received == nil {
 		j.Received = &now
 	}

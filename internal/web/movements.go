@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"beatwright"
+	"beatwright/movement"
 )
 
 func (s *Server) routesMovements(mux *http.ServeMux) {
@@ -62,4 +63,13 @@ func (s *Server) movements(r *http.Request) (*shown, error) {
 		v.Says = sentence(moved(n))
 	}
 	return &shown{Title: "Movements", Nav: "Movements", View: v}, nil
+}
+
+// movementWords say how a movement is wound and what it holds.
+func movementWords(m movement.Movement) string {
+	words := m.Complications
+	if w, ok := map[movement.Winding]string{movement.Hand: "hand-wound", movement.Automatic: "automatic", movement.Key: "key-wound"}[m.Winding]; ok {
+		words = append([]string{w}, words...)
+	}
+	return strings.Join(words, ", ")
 }

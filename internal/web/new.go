@@ -7,7 +7,6 @@ import (
 
 	"beatwright"
 	"beatwright/intake"
-	"beatwright/movement"
 )
 
 func (s *Server) routesNew(mux *http.ServeMux) {
@@ -242,25 +241,9 @@ func dateOf(r *http.Request, field string) (*beatwright.Date, error) {
 func features(p *beatwright.Papers) intake.Features {
 	text := p.Watch.What
 	if p.Movement != nil {
-		text = movementWords(p.Movement.Facts) + ", " + text
+		of, _ := intake.OfMovement(p.Movement.Facts)
+		text = of.String() + ", " + text
 	}
 	f, _ := intake.ParseKind(text)
 	return f
-}
-
-// maxMovementWords is how many bytes of a movement's complications are read,
-// so that they leave room for the words for the kind (chosen).
-const maxMovementWords = 1000
-
-// movementWords say what a movement has as one says it of a watch.
-func movementWords(m movement.Movement) string {
-	words := m.Complications
-	if w, ok := map[movement.Winding]string{movement.Hand: "hand-wound", movement.Automatic: "automatic", movement.Key: "key-wound"}[m.Winding]; ok {
-		words = append([]string{w}, words...)
-	}
-	s := strings.Join(words, ", ")
-	if len(s) > maxMovementWords {
-		s = strings.ToValidUTF8(s[:maxMovementWords], "")
-	}
-	return s
 }

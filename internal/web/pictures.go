@@ -11,10 +11,6 @@ import (
 	"beatwright/internal/live"
 )
 
-func init() {
-	functions["trimstop"] = func(s string) string { return strings.TrimSuffix(s, ".") }
-}
-
 // picturesView is every picture of a job.
 type picturesView struct {
 	Number   string                `json:"number"`

@@ -183,15 +183,7 @@ func hearingEntries(p *beatwright.Papers) []hearingEntry {
 		case r == nil:
 			e.Says = "not measured"
 		case r.Says.Watch != nil:
-			var parts []string
-			for i, st := range say.Statements(r.Says.Watch) {
-				words := strings.TrimSuffix(st.Text, ".")
-				if i > 0 {
-					words = lowerFirst(words)
-				}
-				parts = append(parts, words)
-			}
-			e.Says, e.Placed = strings.Join(parts, ", "), h.Position != ""
+			e.Says, e.Placed = upperFirst(say.Together(r.Says.Watch)), h.Position != ""
 		case r.Says.Refusal != nil:
 			e.Says = "No watch: " + r.Says.Refusal.Why
 		case r.Says.Fault != nil:

@@ -5,9 +5,6 @@ import (
 	"time"
 )
 
-// maxSound is the most that an upload of sound may bring.
-const maxSound = 13 << 30
-
 // progress is how far each sound that is being measured has got, under a name
 // that the page chose.
 type progress struct {

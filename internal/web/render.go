@@ -117,7 +117,7 @@ func told(err error) (problem, int) {
 	if tooBig, ok := errors.AsType[*http.MaxBytesError](err); ok {
 		return problem{Error: "this is too large; at most " + bytesInWords(tooBig.Limit) + " are taken, nothing was kept", Code: beatwright.Wrong}, http.StatusRequestEntityTooLarge
 	}
-	p := problem{Error: firstLine(err.Error()), Code: beatwright.CodeOf(err)}
+	p := problem{Error: oneLine(err.Error()), Code: beatwright.CodeOf(err)}
 	if e, ok := errors.AsType[*beatwright.Error](err); ok {
 		p.Field = e.Field
 	}
@@ -129,7 +129,8 @@ func told(err error) (problem, int) {
 	return p, st
 }
 
-func firstLine(s string) string {
+// oneLine joins the lines of an error that holds several.
+func oneLine(s string) string {
 	return strings.Join(strings.Split(strings.TrimSpace(s), "\n"), "; ")
 }
 

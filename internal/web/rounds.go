@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,14 +17,11 @@ import (
 
 // roundStep is the place of a stage on the spine: what its rounds say in one
 // line.
-func (s *Server) roundStep(p *beatwright.Papers, name string, stages ...beatwright.Stage) step {
+func roundStep(p *beatwright.Papers, name string, stages ...beatwright.Stage) step {
 	st := step{Name: name, Open: "hear"}
 	for _, h := range p.Hearings {
-		for _, stage := range stages {
-			if p.Stage(h) == stage {
-				at := h.At
-				st.When = &at
-			}
+		if slices.Contains(stages, p.Stage(h)) {
+			st.When = &h.At
 		}
 	}
 	if st.When == nil {

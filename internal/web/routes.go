@@ -14,8 +14,6 @@ var places = []place{
 	{"Due", "/"}, {"Jobs", "/jobs"}, {"Movements", "/movements"}, {"Owners", "/owners"}, {"Settings", "/settings"},
 }
 
-func init() { functions["places"] = func() []place { return places } }
-
 // routes gives every address its page or act. The API's are in its own table.
 func (s *Server) routes(mux *http.ServeMux) {
 	s.page(mux, "/{$}", "due.html", s.due)

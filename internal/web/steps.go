@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 
@@ -28,7 +29,7 @@ type step struct {
 
 // steps puts the job in the order of the work. A step is done when something
 // of it is kept and the job has gone on; the first that is not is the present.
-func (s *Server) steps(_ context.Context, p *beatwright.Papers) []step {
+func steps(p *beatwright.Papers) []step {
 	base := "/jobs/" + p.Job.Number
 	received := step{Name: "Received", When: p.Job.Received, Words: receivedWords(p), Link: base + "/wishes", LinkName: "Wishes and custody"}
 	if p.Job.Received == nil {
@@ -38,9 +39,9 @@ func (s *Server) steps(_ context.Context, p *beatwright.Papers) []step {
 	if n := len(p.Findings); n > 0 {
 		seen.When = &p.Findings[n-1].At
 	}
-	found := s.roundStep(p, "Heard as found", beatwright.AsFound)
+	found := roundStep(p, "Heard as found", beatwright.AsFound)
 	work := step{Name: "Work", Open: "work"}
-	left := s.roundStep(p, "As left", beatwright.AsLeft, beatwright.CasedStage)
+	left := roundStep(p, "As left", beatwright.AsLeft, beatwright.CasedStage)
 	back := step{Name: "Return", When: p.Job.Ended, Open: "return"}
 	steps := []step{received, seen, found, work, left, back}
 	marks(steps, p)
@@ -58,12 +59,15 @@ func marks(steps []step, p *beatwright.Papers) {
 		"Return":         p.Job.State == beatwright.Returned,
 	}
 	present := false
-	past := map[string]bool{"Seen": p.Job.State == beatwright.InWork, "Heard as found": p.Job.State == beatwright.InWork}
+	// Once the work has begun, what was left out before it is past.
+	left := func(name string) bool {
+		return p.Job.State == beatwright.InWork && (name == "Seen" || name == "Heard as found")
+	}
 	for i := range steps {
 		switch name := steps[i].Name; {
 		case done[name]:
 			steps[i].Mark = "done"
-		case !present && !past[name] && p.Job.State.Open():
+		case !present && !left(name) && p.Job.State.Open():
 			steps[i].Mark, present = "now", true
 		default:
 			steps[i].Mark = "later"
@@ -74,10 +78,8 @@ func marks(steps []step, p *beatwright.Papers) {
 func heardAt(p *beatwright.Papers, stages ...beatwright.Stage) int {
 	n := 0
 	for _, h := range p.Hearings {
-		for _, st := range stages {
-			if p.Stage(h) == st {
-				n++
-			}
+		if slices.Contains(stages, p.Stage(h)) {
+			n++
 		}
 	}
 	return n
@@ -101,7 +103,7 @@ func receivedWords(p *beatwright.Papers) string {
 		parts = append(parts, strings.Join(keep, ", "))
 	}
 	if len(parts) == 0 {
-		return "No wishes noted yet; nothing is polished, dial and hands stay as they are until they are."
+		return "No wishes noted yet: until then nothing is polished, and dial and hands stay as they are."
 	}
 	return sentence(strings.Join(parts, "; "))
 }

@@ -93,7 +93,7 @@ func watchChanged(a, b beatwright.Watch) string {
 		case is == "":
 			out = append(out, "no "+words)
 		default:
-			out = append(out, words+" "+firstLine(is))
+			out = append(out, words+" "+oneLine(is))
 		}
 	}
 	add(a.What, b.What, "kind")

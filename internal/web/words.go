@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -23,20 +24,13 @@ var functions = template.FuncMap{
 	"sentence":   sentence,
 	"join":       strings.Join,
 	"lower":      lowerFirst,
-	"has":        func(all []string, one string) bool { return has(all, one) },
+	"has":        func(all []string, one string) bool { return slices.Contains(all, one) },
 	"dict":       dict,
 	"plural":     plural,
+	"places":     func() []place { return places },
+	"trimstop":   func(s string) string { return strings.TrimSuffix(s, ".") },
 	"themes":     func() []tap { return themes },
 	"conditions": func() []beatwright.Condition { return beatwright.Conditions },
-}
-
-func has(all []string, one string) bool {
-	for _, a := range all {
-		if a == one {
-			return true
-		}
-	}
-	return false
 }
 
 // dict makes a map of pairs, to hand more than one thing to a piece.

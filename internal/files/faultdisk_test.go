@@ -14,7 +14,7 @@ import (
 )
 
 // FaultDisk is a disk in memory that fails as disks do, for tests of this
-// package and of those that use it. After a crash, Reboot gives what is left:
+// package. After a crash, Reboot gives what is left:
 // of a file, what was synced, and of what was not, any sectors or none; of
 // names, those made durable by SyncDir, and of the others, any. Renaming is
 // one step, as on every file system with a journal.
