@@ -26,7 +26,7 @@ func (c Change) Check() error {
 		return wrong("what", "a change needs words for the history")
 	}
 	if len(c.Put)+len(c.Remove) == 0 {
-		return wrong("put", "a change that changes nothing")
+		return wrong("put", "the change changes nothing; put or remove at least one thing")
 	}
 	var errs []error
 	seen := map[Key]bool{}

@@ -60,7 +60,7 @@ func CodeOf(err error) Code {
 
 // wrong makes an error about a field that cannot be as it was given.
 func wrong(field, format string, args ...any) error {
-	return &Error{Code: Wrong, Field: field, Text: field + ": " + fmt.Sprintf(format, args...)}
+	return &Error{Code: Wrong, Field: field, Text: fmt.Sprintf(format, args...)}
 }
 
 // NotFound is the error for a thing that is not in the record.

@@ -132,7 +132,7 @@ func (f *FunctionCheck) Check() error {
 	case f.Item == "":
 		return wrong("function.item", "say which function was tried")
 	case !slices.Contains(Results, f.Result):
-		return wrong("function.result", "%q is none of works, doubtful, fails, not_tried", f.Result)
+		return wrong("function.result", "%q is no result of a function check; works, doubtful, fails and not_tried are", f.Result)
 	}
 	return tooLong("function", f.What, f.Note)
 }

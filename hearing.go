@@ -45,9 +45,9 @@ func (s State) Check() error {
 	case s.Hours != nil && !(*s.Hours >= 0 && *s.Hours <= 1000):
 		return wrong("hours_since_full_wind", "%v is no time since full wind; 0 to 1000 hours are", *s.Hours)
 	case !slices.Contains([]string{"", "on", "off", "none"}, s.Chronograph):
-		return wrong("chronograph", "%q is none of on, off, none", s.Chronograph)
+		return wrong("chronograph", "%q is no state of a chronograph; on, off and none are", s.Chronograph)
 	case !slices.Contains([]string{"", "idle", "engaged"}, s.Calendar):
-		return wrong("calendar", "%q is neither idle nor engaged", s.Calendar)
+		return wrong("calendar", "%q is no state of a calendar; idle and engaged are", s.Calendar)
 	case s.Temperature != nil && !(*s.Temperature > -60 && *s.Temperature < 100):
 		return wrong("temperature_c", "%v °C is no temperature for a watch", *s.Temperature)
 	}
@@ -198,7 +198,7 @@ func (n *Note) Check() error {
 		return wrong("note.job", "a note needs its job")
 	}
 	if strings.TrimSpace(n.Text) == "" {
-		return wrong("note.text", "an empty note")
+		return wrong("note.text", "the note is empty; write what is to be remembered")
 	}
 	return tooLong("note", n.Text)
 }

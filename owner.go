@@ -82,9 +82,9 @@ func (w *Workshop) Check() error {
 	case w.ID != WorkshopID:
 		return wrong("id", "a folder has one workshop")
 	case w.Theme != "" && w.Theme != "light" && w.Theme != "dark":
-		return wrong("theme", "%q is neither light nor dark nor empty", w.Theme)
+		return wrong("theme", "%q is no theme; light and dark are, or nothing for that of the computer", w.Theme)
 	case w.DayFrom < 0 || w.DayTo > 24 || w.DayFrom >= w.DayTo:
-		return wrong("day_from", "a working day from %d to %d", w.DayFrom, w.DayTo)
+		return wrong("day_from", "the working day cannot go from %d to %d; give a beginning before the end, 0 to 24", w.DayFrom, w.DayTo)
 	}
 	return tooLong("workshop", w.Name, w.Place, w.Who)
 }

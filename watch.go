@@ -64,7 +64,7 @@ func (w *Watch) Check() error {
 		return wrong("watch.crown_hour", "%v is no hour; halves from 0.5 to 12 are", *c)
 	}
 	if w.Lume != "" && !slices.Contains(Lumes, w.Lume) {
-		return wrong("watch.lume", "%q is none of %s", w.Lume, strings.Join(Lumes, ", "))
+		return wrong("watch.lume", "%q is no luminous paint; %s are", w.Lume, strings.Join(Lumes, ", "))
 	}
 	if w.Says == "" && w.Called == "" && w.What == "" {
 		return wrong("watch", "say at least what kind of watch it is, or what is written on it")

@@ -64,7 +64,7 @@ func (s *Server) jobID(ctx context.Context, number string) (beatwright.ID, error
 // pictures and what they say, comes in by its own door only.
 func (s *Server) thing(p putJSON) (beatwright.Thing, error) {
 	if len(p.Thing) == 0 {
-		return nil, &beatwright.Error{Code: beatwright.Wrong, Field: "put", Text: "put: a thing without its content"}
+		return nil, &beatwright.Error{Code: beatwright.Wrong, Field: "put", Text: "a thing came without its content"}
 	}
 	t, err := beatwright.Read(p.Kind, p.Thing)
 	if err != nil {
@@ -79,7 +79,7 @@ func (s *Server) thing(p putJSON) (beatwright.Thing, error) {
 	}
 	if h.Rev == 0 && (p.Kind == beatwright.KindHearing || p.Kind == beatwright.KindReading || p.Kind == beatwright.KindPicture) {
 		return nil, &beatwright.Error{
-			Code: beatwright.Wrong, Field: "put", Text: "put: a new " + string(p.Kind) + " comes with its sound or picture",
+			Code: beatwright.Wrong, Field: "put", Text: "a new " + string(p.Kind) + " comes with its sound or picture",
 			Do: "send it to the job's hearings or pictures",
 		}
 	}

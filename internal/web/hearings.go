@@ -46,7 +46,7 @@ func (s *Server) hearing(r *http.Request) (*beatwright.Hearing, *beatwright.Read
 	defer r.MultipartForm.RemoveAll()
 	f, head, err := r.FormFile("sound")
 	if err != nil {
-		return nil, nil, &beatwright.Error{Code: beatwright.Wrong, Field: "sound", Text: "sound: no recording came with it", Do: "choose a sound file"}
+		return nil, nil, &beatwright.Error{Code: beatwright.Wrong, Field: "sound", Text: "no recording came with it", Do: "choose a sound file"}
 	}
 	defer f.Close()
 	rec, err := recordingOf(r)
@@ -124,7 +124,7 @@ func (s *Server) addHandCheck(r *http.Request) (string, error) {
 		return "", err
 	}
 	if change == nil {
-		return "", &beatwright.Error{Code: beatwright.Wrong, Field: "change_s", Text: "change_s: say how many seconds the hands gained or lost"}
+		return "", &beatwright.Error{Code: beatwright.Wrong, Field: "change_s", Text: "say how many seconds the hands gained or lost"}
 	}
 	h := &beatwright.HandCheck{
 		Entry: s.entry(), Job: p.Job.ID, ChangeS: *change, OverS: float64(over), ReadToS: 1,

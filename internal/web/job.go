@@ -206,7 +206,7 @@ func (s *Server) moveOn(ctx context.Context, p *beatwright.Papers, to beatwright
 		if open := p.OpenParts(); len(open) > 0 {
 			return &beatwright.Error{
 				Code: beatwright.Wrong, Field: "state",
-				Text: fmt.Sprintf("%d makeshift or foreign %s still open: %s", len(open), plural(len(open), "part stands", "parts stand"), open[0].What),
+				Text: fmt.Sprintf("%d makeshift or foreign %s open: %s", len(open), plural(len(open), "part still stands", "parts still stand"), open[0].What),
 				Do:   "replace it, or accept it with a reason, then hand back",
 			}
 		}
