@@ -123,7 +123,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v, sw)
 	w.Settling = settling(v.parts)
-	warn(&w, h, lift)
+	warn(&w, h)
 	if sw.either && sw.standing == reading.AtMost {
 		w.Warnings = append(w.Warnings, fmt.Sprintf("either the first sound is the unlocking, and it swings about %.0f°; or it is the impulse and the unlocking is lost, and it swings less: a quieter room, the pickup on the case, or a longer hearing would settle it", (sw.side[0]+sw.side[1])/2))
 	}
@@ -253,7 +253,7 @@ func snr(m [2]sounds) unit.Decibels {
 	return unit.DB(math.Max(best, 1e-3))
 }
 
-func warn(w *reading.Watch, h *hearing, l lift) {
+func warn(w *reading.Watch, h *hearing) {
 	add := func(s string) { w.Warnings = append(w.Warnings, s) }
 	if w.Signal.Clipped {
 		add("the sound is clipped: turn the gain down")
