@@ -30,6 +30,8 @@ var layers = []layer{
 	{[]string{"internal/say"}, "words and figures, for terminal, page and paper alike"},
 	{[]string{"measure"}, "the engine knows no jobs and prints nothing"},
 	{[]string{"round", "grade", "poise", "causes"}, "they judge readings, however those came about"},
+	{[]string{"ear"}, "it follows sound as it comes and says when a watch is laid down; it knows no position and no job"},
+	{[]string{"conduct"}, "it leads by what is heard and pressed, and keeps nothing"},
 	{[]string{"intake"}, "what is asked and tried is data, whoever keeps the answers"},
 	{[]string{""}, "the record knows no sound; storage is behind its interfaces"},
 	{[]string{"internal/files", "internal/picture"}, "files and pictures know no record"},
@@ -55,7 +57,7 @@ var narrower = map[string]struct {
 	"internal/web": {
 		[]string{
 			"unit", "estimate", "position", "movement", "sound", "reading", "measure", "round", "grade", "poise", "causes",
-			"intake", "handcheck", "", "internal/live", "internal/say", "internal/explain", "internal/reckoning", "internal/plot", "internal/sheet",
+			"intake", "handcheck", "conduct", "", "internal/live", "internal/say", "internal/explain", "internal/reckoning", "internal/plot", "internal/sheet",
 		},
 		"the page asks the record through the root's interfaces, never the storage itself",
 	},
