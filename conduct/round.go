@@ -1,0 +1,394 @@
+package conduct
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"beatwright/ear"
+	"beatwright/position"
+	"beatwright/reading"
+	"beatwright/unit"
+)
+
+// State is how far a place of a round is.
+type State string
+
+// The states of a place.
+const (
+	Open    State = "open"
+	Heard   State = "heard"
+	Skipped State = "skipped"
+)
+
+// Place is one position of a round.
+type Place struct {
+	Position position.Position
+	State    State
+	// Repeat marks the check at the end.
+	Repeat bool
+	// Reading is what was heard, nil before.
+	Reading *reading.Watch
+	// Query says why the reading is doubted, empty if it is not.
+	Query string
+}
+
+// Effect is something that the caller is to do.
+type Effect struct {
+	Do EffectKind
+	// Place is the index of the place that it concerns.
+	Place int
+	// Note goes with what is kept.
+	Note string
+	// Say is what is to be spoken.
+	Say string
+}
+
+// EffectKind is what is to be done.
+type EffectKind string
+
+// The effects.
+const (
+	Keep   EffectKind = "keep"   // keep the sound and reading of the present lying for the place
+	Forget EffectKind = "forget" // what was kept for the place is heard again
+	Lay    EffectKind = "lay"    // a new lying begins now
+	Speak  EffectKind = "speak"
+	Finish EffectKind = "finish" // the round is over
+)
+
+// Round leads through positions. It is used by one goroutine.
+type Round struct {
+	Want  Want
+	Crown float64
+
+	places []Place
+	at     int // the place wanted or heard
+	last   int // the place kept last, −1 for none
+	phase  Phase
+
+	asked int // the newest lying when the turn was asked for
+	lying int // of the place that is heard, 0 none
+	from  unit.Seconds
+	now   ear.Now
+
+	heard   *reading.Watch
+	refused *reading.Refusal
+	span    unit.Seconds
+	sure    Sure
+	settled unit.Seconds // how much of the lying was heard when the swing had settled, −1 before
+	longer  bool         // listen on though it is sure
+	remark  string
+	lost    bool // the beats stopped coming while listening
+}
+
+// NewRound prepares a round; places heard before are passed over.
+func NewRound(places []Place, want Want, crown float64) *Round {
+	r := &Round{Want: want, Crown: crown, places: slices.Clone(places), last: -1, settled: -1}
+	for i := range r.places {
+		if r.places[i].State == "" {
+			r.places[i].State = Open
+		}
+		if r.places[i].State == Heard {
+			r.last = i
+		}
+	}
+	r.at = r.next(-1)
+	r.phase = Turn
+	if r.at < 0 {
+		r.offerRepeat()
+	}
+	return r
+}
+
+// Places are all positions as they stand.
+func (r *Round) Places() []Place { return slices.Clone(r.places) }
+
+// At is the place that is wanted or heard, −1 when none is.
+func (r *Round) At() int { return r.at }
+
+// Phase is what the round is doing.
+func (r *Round) Phase() Phase { return r.phase }
+
+// Sure says what of the present reading is known well enough.
+func (r *Round) Sure() Sure { return r.sure }
+
+// Lying is the lying that is heard for the place, 0 if none is.
+func (r *Round) Lying() int { return r.lying }
+
+// Span is how much of it was heard.
+func (r *Round) Span() unit.Seconds { return r.span }
+
+// next is the first open place after i, round about; −1 if there is none.
+func (r *Round) next(i int) int {
+	for k := range r.places {
+		if j := (i + 1 + k) % len(r.places); r.places[j].State == Open {
+			return j
+		}
+	}
+	return -1
+}
+
+func (r *Round) listening() bool { return r.lying > 0 && (r.phase == Settling || r.phase == Listening) }
+
+// Hear takes what is heard now.
+func (r *Round) Hear(n ear.Now, rate unit.Hertz) []Effect {
+	r.now = n
+	from := unit.Seconds(float64(n.Lying.From) / float64(rate))
+	switch {
+	case (r.phase == Turn || r.phase == Asking) && r.at >= 0 && n.Lying.Number > r.asked:
+		r.begin(n.Lying.Number, from)
+		return []Effect{{Do: Speak}} // what was to be said is out of date
+	case r.listening() && n.Lying.Number > r.lying:
+		// Handled before it was sure: what lies now is heard anew.
+		if r.heard != nil {
+			r.remark = fmt.Sprintf("It was moved after %.0f s; heard anew.", float64(r.span))
+		}
+		r.begin(n.Lying.Number, from)
+	case r.listening():
+		r.lost = n.Quiet > stoppedSec
+		if !r.lost {
+			r.span = n.At - r.from
+		}
+	}
+	return nil
+}
+
+// stoppedSec without a beat is a watch that stopped or was taken away.
+const stoppedSec unit.Seconds = 6
+
+func (r *Round) begin(lying int, from unit.Seconds) {
+	r.lying, r.from = lying, from
+	r.phase = Settling
+	r.heard, r.refused, r.sure, r.span, r.settled, r.longer, r.lost = nil, nil, Sure{}, 0, -1, false, false
+}
+
+// Read takes the reading of a lying, of so much of its sound.
+func (r *Round) Read(lying int, span unit.Seconds, res reading.Reading) []Effect {
+	if !r.listening() || lying != r.lying {
+		return nil
+	}
+	r.refused = res.Refusal
+	if res.Watch == nil {
+		return nil
+	}
+	r.heard, r.span = res.Watch, max(r.span, span)
+	var told bool
+	r.sure, told = r.Want.judge(res.Watch, span)
+	if r.sure.Settled && r.settled < 0 && span >= settlesIn {
+		r.settled = span
+	}
+	if r.phase = Listening; !r.sure.Settled {
+		r.phase = Settling
+	}
+	patience := r.settled >= 0 && span-r.settled >= r.Want.Patience || span >= 3*r.Want.Patience
+	switch {
+	case r.lost || r.longer && !patience:
+		return nil
+	case told:
+		return r.keep("")
+	case patience:
+		return r.keep(r.unsure())
+	}
+	return nil
+}
+
+// settlesIn is how long is heard before a swing that shows no settling counts
+// as settled (chosen: four segments, the least that show one, take 20 s, and a
+// quick look has less).
+const settlesIn unit.Seconds = 5
+
+// unsure says what stayed less sure than wanted.
+func (r *Round) unsure() string {
+	var what []string
+	add := func(sure bool, s string) {
+		if !sure {
+			what = append(what, s)
+		}
+	}
+	add(r.sure.Rate, "rate")
+	add(r.sure.BeatError, "beat error")
+	add(r.sure.Amplitude, "amplitude")
+	if !r.sure.Settled {
+		what = append(what, "the swing's settling")
+	}
+	if len(what) == 0 {
+		return ""
+	}
+	return "less sure than wanted: " + list(what)
+}
+
+// keep has the present lying kept and goes on.
+func (r *Round) keep(note string) []Effect {
+	p := &r.places[r.at]
+	p.State, p.Reading = Heard, r.heard
+	p.Query = r.doubt(r.at)
+	kept := r.at
+	out := []Effect{{Do: Keep, Place: kept, Note: note}}
+	r.last, r.lying, r.remark = kept, 0, ""
+	return append(out, r.goOn(p.Query != "")...)
+}
+
+// goOn asks for the next position.
+func (r *Round) goOn(asking bool) []Effect {
+	from := r.at
+	r.asked, r.lying, r.lost = r.now.Lying.Number, 0, false
+	r.phase = Turn
+	if r.at = r.next(from); r.at < 0 {
+		if !r.offerRepeat() {
+			if asking {
+				r.phase = Asking // the last one may still be heard again
+				return nil
+			}
+			return r.end()
+		}
+	}
+	if asking {
+		r.phase = Asking
+	}
+	return []Effect{{Do: Speak, Place: r.at, Say: r.spoken()}}
+}
+
+// offerRepeat puts one position at the end once more, as a check; false if it
+// was offered before, or there is nothing to compare with.
+func (r *Round) offerRepeat() bool {
+	first := -1
+	for i, p := range r.places {
+		if p.Repeat {
+			return false
+		}
+		if p.State == Heard && first < 0 {
+			first = i
+		}
+	}
+	if first < 0 || len(r.places) < 3 {
+		r.at = -1
+		return false
+	}
+	r.places = append(r.places, Place{Position: r.places[first].Position, State: Open, Repeat: true})
+	r.at = len(r.places) - 1
+	return true
+}
+
+func (r *Round) end() []Effect {
+	r.phase, r.lying, r.at = Ended, 0, -1
+	return []Effect{{Do: Finish}}
+}
+
+// ErrNotNow is the error of an act that means nothing in the present phase.
+var ErrNotNow = errors.New("that cannot be done now")
+
+// Do takes what a person does; p is for Lies alone.
+func (r *Round) Do(a Act, p position.Position) ([]Effect, error) {
+	if r.phase == Ended {
+		return nil, ErrNotNow
+	}
+	switch a {
+	case Accept:
+		return r.accept()
+	case Repeat:
+		return r.again()
+	case Skip:
+		return r.skip()
+	case Wait:
+		r.phase, r.lying = Waiting, 0
+		return nil, nil
+	case Longer:
+		return r.listenOn()
+	case Stop:
+		var out []Effect
+		if r.listening() && r.heard != nil {
+			out = r.keepOnly()
+		}
+		return append(out, r.end()...), nil
+	case Lies:
+		return r.lies(p)
+	}
+	return nil, fmt.Errorf("%q is no act", a)
+}
+
+func (r *Round) keepOnly() []Effect {
+	r.places[r.at].State, r.places[r.at].Reading = Heard, r.heard
+	return []Effect{{Do: Keep, Place: r.at, Note: r.unsure()}}
+}
+
+// accept keeps what is heard; or says that the watch lies as wanted.
+func (r *Round) accept() ([]Effect, error) {
+	switch {
+	case r.listening() && r.heard != nil:
+		return r.keep(r.unsure()), nil
+	case r.listening():
+		return nil, ErrNotNow
+	case r.phase == Asking && r.at < 0:
+		return r.end(), nil
+	case r.at < 0:
+		return nil, ErrNotNow
+	}
+	// It lies so, though no turn was heard.
+	r.asked = r.now.Lying.Number
+	r.phase = Turn
+	return []Effect{{Do: Lay}, {Do: Speak}}, nil
+}
+
+// again hears the same position once more: the one that is heard, or the one
+// that was kept last.
+func (r *Round) again() ([]Effect, error) {
+	if r.listening() {
+		return []Effect{{Do: Lay}}, nil
+	}
+	if r.last < 0 {
+		return nil, ErrNotNow
+	}
+	if n := len(r.places) - 1; r.places[n].Repeat && r.places[n].State == Open && r.last != n {
+		r.places = r.places[:n]
+	}
+	p := &r.places[r.last]
+	p.State, p.Reading, p.Query = Open, nil, ""
+	r.at, r.asked, r.phase = r.last, r.now.Lying.Number, Turn
+	out := []Effect{{Do: Forget, Place: r.last}}
+	r.last = -1
+	return append(out, Effect{Do: Lay}), nil
+}
+
+func (r *Round) skip() ([]Effect, error) {
+	if r.at < 0 {
+		return r.end(), nil
+	}
+	r.places[r.at].State = Skipped
+	return r.goOn(false), nil
+}
+
+// listenOn listens longer to what was kept last or is heard.
+func (r *Round) listenOn() ([]Effect, error) {
+	if r.listening() {
+		r.longer = true
+		return nil, nil
+	}
+	if r.last < 0 || r.phase != Turn && r.phase != Asking {
+		return nil, ErrNotNow
+	}
+	out, err := r.again()
+	r.longer = true
+	return out, err
+}
+
+// lies says in which position the watch lies, or is to be laid next.
+func (r *Round) lies(p position.Position) ([]Effect, error) {
+	if !p.Valid() {
+		return nil, fmt.Errorf("the position is not known")
+	}
+	i := slices.IndexFunc(r.places, func(x Place) bool { return x.Position == p && x.State != Heard })
+	if i < 0 {
+		again := slices.ContainsFunc(r.places, func(x Place) bool { return x.Position == p })
+		r.places = append(r.places, Place{Position: p, State: Open, Repeat: again})
+		i = len(r.places) - 1
+	}
+	r.places[i].State = Open
+	r.at = i
+	if r.phase == Waiting || r.phase == Asking {
+		r.phase = Turn
+	}
+	if r.listening() {
+		return nil, nil
+	}
+	return []Effect{{Do: Speak, Place: i, Say: r.spoken()}}, nil
+}
