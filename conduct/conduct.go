@@ -59,4 +59,6 @@ type Touch struct {
 	Before, BeforeU95 float64
 	After, AfterU95   float64
 	Change, ChangeU95 float64
+	// Way is 1 for the way of the first touch, −1 for the other.
+	Way float64
 }

@@ -112,7 +112,11 @@ func (d *desk) do(a conduct.Act, p position.Position) {
 func (d *desk) measured() (reading.Reading, unit.Seconds) {
 	d.Helper()
 	x, _ := d.ear.Since()
-	rate := d.ear.Rate()
+	return read(d.T, x, d.ear.Rate())
+}
+
+func read(t *testing.T, x []float32, rate unit.Hertz) (reading.Reading, unit.Seconds) {
+	t.Helper()
 	var out reading.Reading
 	r := &sound.Samples{Of: sound.Format{Rate: rate, Channels: 1, Bits: 24, Kind: "test", Frames: int64(len(x))}, Data: x}
 	err := measure.Sound(context.Background(), "live", r, measure.Options{}, func(res measure.Result) error {
@@ -120,7 +124,7 @@ func (d *desk) measured() (reading.Reading, unit.Seconds) {
 		return nil
 	})
 	if err != nil {
-		d.Fatal(err)
+		t.Fatal(err)
 	}
 	return out, unit.Seconds(float64(len(x)) / float64(rate))
 }
@@ -172,6 +176,7 @@ var six = []laid{{12, 270, 0.5, 22}, {8, 265, 0.5, 20}, {-6, 240, 0.6, 20}, {3, 
 // A round of six positions by the sound alone: each reading is of its position
 // and says what the watch did there; one is offered again at the end.
 func TestRoundBySoundAlone(t *testing.T) {
+	t.Parallel()
 	ps := append(append([]laid{}, six...), six[0])
 	x, rate := sitting(t, 1, ps)
 	d := newDesk(t, rate, conduct.Quick(), position.Six...)
@@ -199,6 +204,7 @@ func TestRoundBySoundAlone(t *testing.T) {
 
 // A blow while listening and one while the turn is awaited are no turns.
 func TestBumpIsNoTurn(t *testing.T) {
+	t.Parallel()
 	x, rate := sitting(t, 2, []laid{{12, 270, 0.5, 30}, {8, 265, 0.5, 20}},
 		synth.Event{At: 5, Kind: synth.Knock, Level: 14}, synth.Event{At: 22, Kind: synth.Knock, Level: 14}, synth.Event{At: 24, Kind: synth.Rub, Length: 1})
 	d := newDesk(t, rate, conduct.Quick(), position.CH, position.FH)
@@ -216,6 +222,7 @@ func TestBumpIsNoTurn(t *testing.T) {
 // A position that was turned to wrongly contradicts the other three upright
 // ones; it is queried, and heard again when asked.
 func TestWrongTurn(t *testing.T) {
+	t.Parallel()
 	// The fourth upright position should be −30 and is, for the watch was laid
 	// as before: +30.
 	ps := []laid{{0, 240, 0.5, 20}, {30, 240, 0.5, 20}, {0, 240, 0.5, 20}, {30, 240, 0.5, 15}, {-30, 240, 0.5, 20}}
@@ -244,10 +251,11 @@ func TestWrongTurn(t *testing.T) {
 	d.near(d.kept[4], ps[4])
 }
 
-var minusThirty = regexp.MustCompile(`^9H is doubtful: the other upright positions together say −(29|30)\.\d ± `)
+var minusThirty = regexp.MustCompile(`^9H is doubtful: the other upright positions together say −(29|30)\.\d.±.`)
 
 // A watch that stops is told, and what was heard may be kept.
 func TestStop(t *testing.T) {
+	t.Parallel()
 	x, rate := sitting(t, 4, []laid{{12, 270, 0.5, 9}})
 	x = append(x, noise(10*int(rate))...)
 	d := newDesk(t, rate, conduct.Record(60), position.CH)
@@ -277,6 +285,7 @@ func noise(n int) []float32 {
 
 // Keys: it lies so, another position, skip, wait, from anew, longer, stop.
 func TestActs(t *testing.T) {
+	t.Parallel()
 	x, rate := sitting(t, 5, []laid{{12, 270, 0.5, 80}})
 	d := newDesk(t, rate, conduct.Quick(), position.Six...)
 	var log []string

@@ -170,7 +170,14 @@ func (e *Ear) Lay() {
 // Since gives the sound of the present lying so far, and the index of its
 // first sample.
 func (e *Ear) Since() (x []float32, from int64) {
-	from = max(e.lying.From, e.base)
+	from = min(max(e.lying.From, e.base), e.done)
+	return e.raw[from-e.base : e.done-e.base : e.done-e.base], from
+}
+
+// After gives the held sound from a moment on, and the index of its first
+// sample.
+func (e *Ear) After(at unit.Seconds) (x []float32, from int64) {
+	from = min(max(e.frames(at), e.base), e.done)
 	return e.raw[from-e.base : e.done-e.base : e.done-e.base], from
 }
 
