@@ -68,7 +68,19 @@ type Round struct {
 	// Ended is when it was finished or given up.
 	Ended *time.Time `json:"ended,omitempty"`
 	Note  string     `json:"note,omitempty"`
+	// Adjust makes it a session of adjusting.
+	Adjust *Adjusting `json:"adjust,omitempty"`
 }
+
+// Adjusting is what a session of adjusting is after.
+type Adjusting struct {
+	// Target is rate, beat error or poise; Wanted the value, s/d or ms.
+	Target string  `json:"target"`
+	Wanted float64 `json:"wanted"`
+}
+
+// AdjustTargets are what can be adjusted for.
+var AdjustTargets = []string{"rate", "beat error", "poise"}
 
 // Kind says what it is.
 func (*Round) Kind() Kind { return KindRound }
@@ -87,6 +99,14 @@ func (r *Round) Check() error {
 	for _, p := range r.Plan {
 		if _, err := position.Parse(p); err != nil {
 			return &Error{Code: Wrong, Field: "round.plan", Text: "plan", Err: err}
+		}
+	}
+	if a := r.Adjust; a != nil {
+		switch {
+		case !slices.Contains(AdjustTargets, a.Target):
+			return wrong("round.adjust.target", "%q is nothing to adjust for; rate, beat error and poise are", a.Target)
+		case !(a.Wanted >= -1000 && a.Wanted <= 1000):
+			return wrong("round.adjust.wanted", "%v cannot be wanted; −1000 to 1000 can", a.Wanted)
 		}
 	}
 	return r.State.Check()

@@ -313,7 +313,7 @@ func (a *Adjusting) Doing() Doing {
 	var d Doing
 	switch {
 	case a.ended:
-		return Doing{Lead: "That is all.", Rest: a.closing(), Part: 1}
+		return Doing{Lead: "That is all.", Rest: a.Closing(), Part: 1}
 	case a.waiting:
 		return Doing{Lead: "Waiting.", Acts: []Choice{{Act: Accept, Name: "Go on", Key: keyAccept, Wanted: true}, stop}}
 	case a.lying == 0:
@@ -341,7 +341,8 @@ func (a *Adjusting) Doing() Doing {
 	return d
 }
 
-func (a *Adjusting) closing() string {
+// Closing says what the session came to.
+func (a *Adjusting) Closing() string {
 	if len(a.touches) == 0 {
 		return "No touch was judged."
 	}

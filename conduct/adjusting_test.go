@@ -20,7 +20,7 @@ func adjust(t *testing.T, a *conduct.Adjusting, x []float32, rate unit.Hertz) (s
 		from, lying := a.From()
 		if lying > 0 && n.Follows && (began || e.Done()-last >= int64(rate)) {
 			last = e.Done()
-			y, _ := e.After(from)
+			y, _ := e.From(from)
 			r, span := read(t, y, rate)
 			a.Read(from, span, r)
 		}

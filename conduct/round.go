@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"beatwright/ear"
+	"beatwright/internal/say"
 	"beatwright/position"
 	"beatwright/reading"
 	"beatwright/unit"
@@ -76,6 +77,7 @@ type Round struct {
 	span    unit.Seconds
 	sure    Sure
 	settled unit.Seconds // how much of the lying was heard when the swing had settled, −1 before
+	swings  [2]float64   // the swing wanted, if any: at least, at most
 	longer  bool         // listen on though it is sure
 	remark  string
 	lost    bool // the beats stopped coming while listening
@@ -98,6 +100,44 @@ func NewRound(places []Place, want Want, crown float64) *Round {
 		r.offerRepeat()
 	}
 	return r
+}
+
+// Poise has the upright positions heard while the watch winds down to the swing
+// at which want of poise shows most: 150 to 160°, a little wider to be met while
+// the watch is turned. Far above, at some 220°, it shows not at all.
+func (r *Round) Poise() { r.swings = [2]float64{145, 165} }
+
+// End ends a round that was ended before.
+func (r *Round) End() { r.end() }
+
+// Reopen takes back that a place was heard: it could not be kept.
+func (r *Round) Reopen(i int) {
+	if i < 0 || i >= len(r.places) || r.places[i].State != Heard {
+		return
+	}
+	r.places[i].State, r.places[i].Reading, r.places[i].Query = Open, nil, ""
+	if r.phase == Ended || r.at < 0 {
+		r.phase, r.at = Turn, i
+	}
+}
+
+// wide says that the swing is not where it is wanted, and what to do; nothing if
+// it is.
+func (r *Round) wide(w *reading.Watch) string {
+	if r.swings[1] == 0 {
+		return ""
+	}
+	v, ok := swing(w)
+	of := fmt.Sprintf("it swings %s, wanted are 150 to 160°", say.Unit(say.Fixed(v, 0), "°"))
+	switch {
+	case !ok:
+		return "its swing cannot be told yet; poise is read at 150 to 160°"
+	case v > r.swings[1]:
+		return of + ": let it run down, or let the mainspring down a little"
+	case v < r.swings[0]:
+		return of + ": wind it a little"
+	}
+	return ""
 }
 
 // Places are all positions as they stand.
@@ -134,6 +174,11 @@ func (r *Round) listening() bool { return r.lying > 0 && (r.phase == Settling ||
 func (r *Round) Hear(n ear.Now, rate unit.Hertz) []Effect {
 	r.now = n
 	from := unit.Seconds(float64(n.Lying.From) / float64(rate))
+	if r.phase != Waiting && r.at >= 0 && !r.listening() && (r.last >= 0 || r.asked > 0) && found(n.Breaks) {
+		// The sound was interrupted: how the watch lies now is not known.
+		r.asked = n.Lying.Number
+		return nil
+	}
 	switch {
 	case (r.phase == Turn || r.phase == Asking) && r.at >= 0 && n.Lying.Number > r.asked:
 		r.begin(n.Lying.Number, from)
@@ -151,6 +196,10 @@ func (r *Round) Hear(n ear.Now, rate unit.Hertz) []Effect {
 		}
 	}
 	return nil
+}
+
+func found(bs []ear.Break) bool {
+	return slices.ContainsFunc(bs, func(b ear.Break) bool { return b.What == ear.Found })
 }
 
 // stoppedSec without a beat is a watch that stopped or was taken away.
@@ -182,7 +231,7 @@ func (r *Round) Read(lying int, span unit.Seconds, res reading.Reading) []Effect
 	}
 	patience := r.settled >= 0 && span-r.settled >= r.Want.Patience || span >= 3*r.Want.Patience
 	switch {
-	case r.lost || r.longer && !patience:
+	case r.lost || r.longer && !patience || r.wide(res.Watch) != "":
 		return nil
 	case told:
 		return r.keep("")
@@ -382,8 +431,7 @@ func (r *Round) lies(p position.Position) ([]Effect, error) {
 		r.places = append(r.places, Place{Position: p, State: Open, Repeat: again})
 		i = len(r.places) - 1
 	}
-	r.places[i].State = Open
-	r.at = i
+	r.places[i].State, r.at = Open, i
 	if r.phase == Waiting || r.phase == Asking {
 		r.phase = Turn
 	}

@@ -113,6 +113,8 @@ func (r *Round) doingListen(stop Choice) Doing {
 		d.Rest = sentence(r.refused.Why)
 	case r.heard == nil:
 		d.Rest = "Beats heard; the first reading is near."
+	case r.wide(r.heard) != "":
+		d.Rest = sentence(r.wide(r.heard))
 	case r.longer:
 		d.Rest = "Listening on, " + about(r.span) + " so far."
 	default:

@@ -57,6 +57,7 @@ type Ear struct {
 	lastGood int64
 	lying    Lying
 	lyings   int
+	resumed  bool // no beats were found yet since an interruption
 	level    Level
 	told     int64 // beats up to here were told
 	beats    []Beat
@@ -120,6 +121,14 @@ func New(rate unit.Hertz) *Ear {
 	return &Ear{rate: rate, door: sound.NewDoor(sound.Format{Rate: rate, Channels: 1})}
 }
 
+// After has a new ear go on counting lyings from an old one's, after an
+// interruption as when a microphone was unplugged: how the watch lies then is not
+// known to be as before.
+func (e *Ear) After(old *Ear) *Ear {
+	e.lyings, e.resumed = old.lyings, true
+	return e
+}
+
 // Rate is the sampling rate.
 func (e *Ear) Rate() unit.Hertz { return e.rate }
 
@@ -174,9 +183,9 @@ func (e *Ear) Since() (x []float32, from int64) {
 	return e.raw[from-e.base : e.done-e.base : e.done-e.base], from
 }
 
-// After gives the held sound from a moment on, and the index of its first
+// From gives the held sound from a moment on, and the index of its first
 // sample.
-func (e *Ear) After(at unit.Seconds) (x []float32, from int64) {
+func (e *Ear) From(at unit.Seconds) (x []float32, from int64) {
 	from = min(max(e.frames(at), e.base), e.done)
 	return e.raw[from-e.base : e.done-e.base : e.done-e.base], from
 }
@@ -200,7 +209,7 @@ func (e *Ear) take() Now {
 		n.Disturbed = e.follows.disturbed(e.done)
 	} else {
 		n.Quiet = e.seconds(e.done - e.lastGood)
-		n.Disturbed = e.lyings > 0
+		n.Disturbed = e.lying.Number > 0
 	}
 	e.beats, e.breaks = nil, nil
 	return n
@@ -304,8 +313,8 @@ func (e *Ear) seek(from, to int64) {
 func (e *Ear) found(f *follower, start int64) {
 	e.follows, e.search = f, nil
 	b := Break{Found, e.seconds(e.lastGood), e.seconds(start)}
-	if e.lyings == 0 {
-		b.From = b.To
+	if e.lyings == 0 || e.resumed {
+		b.From, e.resumed = b.To, false
 	} else {
 		b.What = e.what(f, e.seconds(start-e.lastGood-e.deafFor))
 	}

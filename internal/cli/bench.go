@@ -54,6 +54,13 @@ func (s *session) serve(dir, addr string, browse bool, fill filler) error {
 	}
 	defer record.Close()
 	bench := live.NewBench(record, folder, "beatwright "+thisBuild().Version)
+	defer bench.Close()
+	switch n, err := bench.Salvage(s.ctx); {
+	case err != nil:
+		fmt.Fprintln(s.stderr, "beatwright:", err)
+	case n > 0:
+		fmt.Fprintf(s.stdout, "Kept from when the program was stopped: %d hearing(s).\n", n)
+	}
 	if fill != nil {
 		end, err := fill(s.ctx, bench)
 		if err != nil {

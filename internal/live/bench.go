@@ -27,8 +27,9 @@ type Bench struct {
 	// By names this program in what it reckons.
 	By string
 
-	results results
-	working slots
+	results  results
+	working  slots
+	sittings sittings
 }
 
 // NewBench joins a record and a folder.

@@ -4,6 +4,7 @@ import (
 	"beatwright"
 	"beatwright/conduct"
 	"beatwright/measure"
+	"beatwright/poise"
 	"beatwright/position"
 	"beatwright/unit"
 )
@@ -154,7 +155,7 @@ type Level struct {
 	Peak    unit.Decibels `json:"peak"` // dB of full scale, of the last tenth of a second
 	RMS     unit.Decibels `json:"rms"`
 	Clipped bool          `json:"clipped,omitempty"`
-	// Beats are those dated since the last Level: side 1 or 2.
+	// Beats are those heard in the last second, side 1 or 2.
 	Beats []HeardBeat `json:"beats,omitempty"`
 	// Handling says that hands or knocks are heard.
 	Handling bool `json:"handling,omitempty"`
@@ -176,6 +177,9 @@ type Adjust struct {
 	// what is left is within the doubt.
 	Says string `json:"says"`
 	Done bool   `json:"done"`
+	// Poise is where the balance is heavy, when three upright positions were
+	// heard.
+	Poise *poise.Reckoning `json:"-"`
 }
 
 // Verdict is whether a pickup is good enough.

@@ -1,0 +1,312 @@
+package live
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"time"
+
+	"beatwright"
+	"beatwright/internal/files"
+	"beatwright/measure"
+	"beatwright/sound"
+)
+
+// cutShort is the note of a hearing that was kept although it was broken off;
+// its position still wants hearing.
+const cutShort = "broken off: the sound stopped coming before it was sure enough"
+
+func notKept(err error) string {
+	return "What is heard cannot be kept: " + err.Error() + ". Make room on the disk, then hear it again."
+}
+
+// finish completes the sound that is being kept and writes hearing and reading
+// into the record. The round goes on meanwhile; where it fails, that is said and
+// the place is open again.
+func (s *Sitting) finish(place int, note, who string) {
+	k := s.keeper
+	if k == nil {
+		s.trouble = "What was heard could not be kept. Hear it again."
+		return
+	}
+	s.keeper = nil
+	of := k.of
+	if s.round != nil && place >= 0 {
+		p := s.round.Places()[place]
+		of.Position, of.Repeat = p.Position.String(), p.Repeat
+	}
+	entry := beatwright.Entry{ID: beatwright.ID(k.id)}
+	if note != cutShort {
+		s.kept[place] = entry.ID
+	}
+	if s.adjust != nil && note == "" {
+		note = s.adjust.Closing()
+	}
+	s.finishing.Go(func() {
+		err := s.write(k, entry, of, note, who)
+		if err == nil {
+			return
+		}
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.trouble = notKept(err)
+		if s.kept[place] == entry.ID {
+			delete(s.kept, place)
+			if s.round != nil {
+				s.round.Reopen(place)
+			}
+		}
+		s.show()
+	})
+}
+
+// write puts a finished sound into the record, with the reading that the kept
+// file gives.
+func (s *Sitting) write(k *keeper, entry beatwright.Entry, of keptOf, note, who string) error {
+	name, samples, err := k.end()
+	if err != nil {
+		return err
+	}
+	return s.bench.writeHeard(context.Background(), name, entry, of, heardAs{
+		seconds: float64(samples) / float64(k.rate), rateHz: float64(k.rate), note: note, who: who,
+	})
+}
+
+type heardAs struct {
+	seconds, rateHz float64
+	note, who       string
+}
+
+// writeHeard writes a kept sound's hearing and reading in one change, then
+// forgets what incoming still has of it.
+func (b *Bench) writeHeard(ctx context.Context, name files.Name, entry beatwright.Entry, of keptOf, as heardAs) error {
+	p, err := b.Job(ctx, string(of.Job))
+	if err != nil {
+		return err
+	}
+	h := &beatwright.Hearing{
+		Entry: entry, Job: of.Job, Round: of.Round, Position: of.Position, Repeat: of.Repeat, Sound: string(name),
+		From: of.Device, At: of.At, Seconds: as.seconds, RateHz: as.rateHz, Note: as.note,
+		Clock: beatwright.Clock{Standing: "uncalibrated", Device: of.Device},
+	}
+	if r := p.Round(of.Round); r != nil {
+		h.State = stateAt(r, of.At)
+	}
+	res, err := b.readKept(ctx, p, name, h)
+	if err != nil {
+		return err
+	}
+	r := &beatwright.Reading{Entry: b.newEntry(), Job: of.Job, Hearing: h.ID, By: b.By, At: b.Now(), Says: res.Reading}
+	_, err = b.Apply(ctx, beatwright.Change{Who: as.who, What: heardWords(h, res.Reading), Job: of.Job, Put: []beatwright.Thing{h, r}})
+	if err != nil {
+		return err
+	}
+	b.results.put(r.ID, res)
+	if err := b.Folder.Forget(string(entry.ID)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// stateAt is the state of a round's reading some time after it began: wound
+// less by as much.
+func stateAt(r *beatwright.Round, at time.Time) beatwright.State {
+	st := r.State
+	if st.Hours != nil {
+		h := *st.Hours + at.Sub(r.At).Hours()
+		if h >= 0 {
+			st.Hours = &h
+		}
+	}
+	return st
+}
+
+func (b *Bench) readKept(ctx context.Context, p *beatwright.Papers, name files.Name, h *beatwright.Hearing) (measure.Result, error) {
+	var res measure.Result
+	f, err := b.Folder.Open(name)
+	if err != nil {
+		return res, err
+	}
+	defer f.Close()
+	in, err := sound.NewReader(ctx, string(name), f)
+	if err != nil {
+		return res, err
+	}
+	defer in.Close()
+	if err := b.working.take(ctx); err != nil {
+		return res, err
+	}
+	defer b.working.give()
+	err = b.Hear(ctx, h.From, in, b.options(p, nil), func(r measure.Result) error {
+		res = r
+		return nil
+	})
+	res.File = h.From
+	return res, err
+}
+
+// forget takes the hearing of a place out of the job, to be heard again.
+func (s *Sitting) forget(place int, who string) {
+	id, ok := s.kept[place]
+	if !ok {
+		return
+	}
+	delete(s.kept, place)
+	s.finishing.Go(func() {
+		if err := s.bench.Drop(context.Background(), string(s.job), id, who); err != nil {
+			s.mu.Lock()
+			s.trouble = "The earlier reading could not be taken back: " + err.Error()
+			s.mu.Unlock()
+		}
+	})
+}
+
+// ended writes that the round is over, once what it kept is in the record.
+func (s *Sitting) ended(who string) {
+	if s.keeper != nil {
+		s.letGo()
+	}
+	if s.kind == PickupKind {
+		return
+	}
+	id, at := s.id, s.bench.Now()
+	note := ""
+	if s.adjust != nil {
+		note = s.adjust.Closing()
+	}
+	s.finishing.Go(func() {
+		err := s.bench.endRound(id, at, note, who)
+		if err != nil {
+			s.mu.Lock()
+			s.trouble = "That the round is over could not be written: " + err.Error()
+			s.mu.Unlock()
+		}
+	})
+}
+
+func (b *Bench) endRound(id beatwright.ID, at time.Time, note, who string) error {
+	ctx := context.Background()
+	r, err := beatwright.Load[*beatwright.Round](ctx, b, beatwright.KindRound, id)
+	if err != nil || r.Ended != nil {
+		return err
+	}
+	next := *r
+	next.Ended = &at
+	if note != "" {
+		next.Note = note
+	}
+	what := "round over: " + string(r.Stage)
+	if r.Adjust != nil {
+		what = "adjusted " + r.Adjust.Target
+		if note != "" {
+			what += ": " + note
+		}
+	}
+	_, err = b.Apply(ctx, beatwright.Change{Who: who, What: what, Job: r.Job, Put: []beatwright.Thing{&next}})
+	return err
+}
+
+// leastSalvaged is what is worth keeping of a sound that was cut off.
+const leastSalvaged = 2 * time.Second
+
+// Salvage puts into the record what was being heard when the program was
+// stopped. It gives how many hearings that were.
+func (b *Bench) Salvage(ctx context.Context) (int, error) {
+	all, err := b.Folder.Salvage()
+	if err != nil {
+		return 0, err
+	}
+	n := 0
+	for _, u := range all {
+		of, ok := whatWasKept(u)
+		if !ok {
+			continue // another's; it stays where it is
+		}
+		done, err := b.salvage(ctx, u, of)
+		if err != nil {
+			return n, fmt.Errorf("take up sound that was cut off: %w", err)
+		}
+		if done {
+			n++
+		}
+	}
+	return n, nil
+}
+
+func whatWasKept(u files.Unfinished) (of keptOf, ok bool) {
+	for _, m := range u.Marks {
+		if m.Kind == sittingMark && json.Unmarshal([]byte(m.Text), &of) == nil && of.Job != "" {
+			return of, true
+		}
+	}
+	return of, false
+}
+
+func (b *Bench) salvage(ctx context.Context, u files.Unfinished, of keptOf) (bool, error) {
+	entry := beatwright.Entry{ID: beatwright.ID(u.ID)}
+	if _, err := b.Get(ctx, beatwright.Key{Kind: beatwright.KindHearing, ID: entry.ID}); err == nil {
+		return false, b.Folder.Forget(u.ID) // it was written, only not forgotten
+	}
+	name := u.Name
+	var seconds, rate float64
+	if name == "" {
+		var err error
+		if name, seconds, rate, err = b.putSalvaged(ctx, u); err != nil {
+			return false, err
+		}
+		if name == "" {
+			return false, b.Folder.Forget(u.ID)
+		}
+	}
+	err := b.writeHeard(ctx, name, entry, of, heardAs{seconds: seconds, rateHz: rate, note: cutShort})
+	var missing *beatwright.Error
+	if errors.As(err, &missing) && missing.Code == beatwright.Missing {
+		return false, nil // the job is gone; the sound stays
+	}
+	return err == nil, err
+}
+
+// putSalvaged makes a whole file of a sound that was cut off, as far as it can
+// be read; no name where that is too little.
+func (b *Bench) putSalvaged(ctx context.Context, u files.Unfinished) (files.Name, float64, float64, error) {
+	f, err := os.Open(u.Path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", 0, 0, nil
+	}
+	if err != nil {
+		return "", 0, 0, err
+	}
+	defer f.Close()
+	in, err := sound.NewReader(ctx, u.ID, f)
+	if err != nil {
+		return "", 0, 0, nil // not even a header came through
+	}
+	defer in.Close()
+	spool, err := os.CreateTemp("", "beatwright-*.flac")
+	if err != nil {
+		return "", 0, 0, disk(err)
+	}
+	defer os.Remove(spool.Name())
+	defer spool.Close()
+	t, err := newTee(in, spool)
+	if err != nil {
+		return "", 0, 0, err
+	}
+	if err := t.finish(); err != nil {
+		return "", 0, 0, err
+	}
+	rate := float64(in.Format().Rate)
+	seconds := float64(t.frames) / rate
+	if seconds < leastSalvaged.Seconds() {
+		return "", 0, 0, nil
+	}
+	if _, err := spool.Seek(0, io.SeekStart); err != nil {
+		return "", 0, 0, disk(err)
+	}
+	name, err := b.Folder.Put(files.FLAC, spool, MaxSound)
+	return name, seconds, rate, err
+}
