@@ -102,9 +102,10 @@ func NewRound(places []Place, want Want, crown float64) *Round {
 	return r
 }
 
-// Poise has the upright positions heard while the watch winds down to the swing
-// at which want of poise shows most: 150 to 160°, a little wider to be met while
-// the watch is turned. Far above, at some 220°, it shows not at all.
+// Poise has the upright positions heard while the watch winds down to 150 to
+// 160° (the usual swing for it, from memory; a little wider, to be met while the
+// watch is turned), where want of poise shows three times as much as at 270°.
+// About 1¼ turn, 225°, it does not show at all (Kleinlein, 1920, §28).
 func (r *Round) Poise() { r.swings = [2]float64{145, 165} }
 
 // End ends a round that was ended before.
