@@ -198,7 +198,15 @@ func (s *Sitting) places(p *beatwright.Papers, r *beatwright.Round) ([]conduct.P
 	return out, nil
 }
 
-// fourthTurn is how long the fourth wheel takes to go round, 0 if not known.
+// FourthTurn is how long the fourth wheel of a job's watch takes to go round, 0
+// if that is not known.
+func FourthTurn(p *beatwright.Papers) unit.Seconds {
+	if p.Movement == nil {
+		return 0
+	}
+	return fourthTurn(&p.Movement.Facts)
+}
+
 func fourthTurn(m *movement.Movement) unit.Seconds {
 	if m == nil {
 		return 0
@@ -227,6 +235,11 @@ func (s *Sitting) Attach(d Device) (*Feed, error) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if old := s.feed; old != nil && d.Capture != "" && d == s.device {
+		// The same capture over a new connection: nothing is missing.
+		s.feed = &Feed{sitting: s, next: old.next, began: old.began}
+		return s.feed, nil
+	}
 	s.cut()
 	old := s.ear
 	s.ear = ear.New(d.RateHz)
@@ -279,6 +292,13 @@ func (s *Sitting) lose(n int64) {
 		n = int64(float64(longestLoss) * float64(s.ear.Rate()))
 	}
 	s.ear.Lost(n)
+}
+
+// Next is the index of the next sample that is wanted.
+func (f *Feed) Next() int64 {
+	f.sitting.mu.Lock()
+	defer f.sitting.mu.Unlock()
+	return f.next
 }
 
 // Speaking says whether the page's own voice is sounding: what is heard

@@ -198,4 +198,6 @@ type Device struct {
 	Echo  bool `json:"echo"`
 	Noise bool `json:"noise"`
 	Gain  bool `json:"gain"`
+	// Capture names one capture: it goes on over a new connection.
+	Capture string `json:"capture,omitempty"`
 }

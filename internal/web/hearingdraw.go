@@ -17,7 +17,7 @@ import (
 
 // statements are the three things said, as one sentence, each over its ruler.
 func statements(w *reading.Watch) []statement {
-	rulers := []template.HTML{rateRuler(w).Inline("rate"), beatRuler(w).Inline("beat"), swingRuler(w).Inline("swing")}
+	rulers := []template.HTML{rateRulerOf(w).Picture().Inline("rate"), beatRulerOf(w).Picture().Inline("beat"), swingRulerOf(w).Picture().Inline("swing")}
 	figures := []string{rateInFigures(w), beatInFigures(w), swingInFigures(w)}
 	var out []statement
 	said := say.Statements(w)
@@ -68,17 +68,17 @@ func swingInFigures(w *reading.Watch) string {
 	return say.With(*a.Value, *a.U95, "°") + " if the lift angle is " + say.Unit(say.Plain(w.Lift.Value), "°") + "."
 }
 
-func rateRuler(w *reading.Watch) *plot.Picture {
-	r := plot.Ruler{What: "rate", Scale: plot.RateScale(), Standing: reading.NotResolved}
+func rateRulerOf(w *reading.Watch) *plot.Ruler {
+	r := &plot.Ruler{What: "rate", Scale: plot.RateScale(), Standing: reading.NotResolved}
 	if w.Rate != nil {
 		r.Standing, r.Value, r.U95, r.Sure = reading.Measured, w.Rate.Value, w.Rate.U95, true
 		r.Scale = r.Scale.Reaching(math.Abs(r.Value) + r.U95)
 	}
-	return r.Picture()
+	return r
 }
 
-func beatRuler(w *reading.Watch) *plot.Picture {
-	r := plot.Ruler{What: "beat error", Scale: plot.BeatScale("ms"), Standing: reading.NotResolved}
+func beatRulerOf(w *reading.Watch) *plot.Ruler {
+	r := &plot.Ruler{What: "beat error", Scale: plot.BeatScale("ms"), Standing: reading.NotResolved}
 	switch b := w.BeatError; {
 	case b == nil:
 	case b.Degrees != nil:
@@ -87,12 +87,12 @@ func beatRuler(w *reading.Watch) *plot.Picture {
 		r.Standing, r.Value, r.U95, r.Sure = reading.Measured, b.Value, b.U95, true
 	}
 	r.Scale = r.Scale.Reaching(r.Value + r.U95)
-	return r.Picture()
+	return r
 }
 
-func swingRuler(w *reading.Watch) *plot.Picture {
+func swingRulerOf(w *reading.Watch) *plot.Ruler {
 	a := w.Amplitude
-	r := plot.Ruler{What: "amplitude", Scale: plot.SwingScale(), Standing: reading.NotResolved}
+	r := &plot.Ruler{What: "amplitude", Scale: plot.SwingScale(), Standing: reading.NotResolved}
 	if a.Value != nil {
 		r.Value = *a.Value
 		switch {
@@ -104,7 +104,7 @@ func swingRuler(w *reading.Watch) *plot.Picture {
 			r.Standing, r.U95, r.Sure = reading.Measured, *a.U95, true
 		}
 	}
-	return r.Picture()
+	return r
 }
 
 // drawn are the drawings of a hearing, with what they show in words.

@@ -73,22 +73,29 @@ func recordingOf(r *http.Request) (live.Recording, error) {
 	rec := live.Recording{
 		Position: strings.TrimSpace(r.FormValue("position")), Stage: beatwright.Stage(r.FormValue("stage")), Note: r.FormValue("note"),
 	}
-	rec.State.Chronograph = r.FormValue("chronograph")
-	rec.State.Calendar = r.FormValue("calendar")
 	var err error
-	if rec.State.Hours, err = number(r, "hours_since_full_wind"); err != nil {
+	if rec.State, err = stateFrom(r); err != nil {
 		return rec, err
-	}
-	if rec.State.Temperature, err = number(r, "temperature_c"); err != nil {
-		return rec, err
-	}
-	if v := r.FormValue("cased"); v != "" {
-		cased := v == "yes" || v == "true"
-		rec.State.Cased = &cased
 	}
 	lift, err := number(r, "lift_deg")
 	rec.Lift = degreesOf(lift)
 	return rec, err
+}
+
+// stateFrom reads how the watch is; what is left empty is not stated.
+func stateFrom(r *http.Request) (st beatwright.State, err error) {
+	st.Chronograph, st.Calendar, st.Wound = r.FormValue("chronograph"), r.FormValue("calendar"), r.FormValue("wound")
+	if st.Hours, err = number(r, "hours_since_full_wind"); err != nil {
+		return st, err
+	}
+	if st.Temperature, err = number(r, "temperature_c"); err != nil {
+		return st, err
+	}
+	if v := r.FormValue("cased"); v != "" {
+		cased := v == "yes" || v == "true"
+		st.Cased = &cased
+	}
+	return st, nil
 }
 
 // number reads a number from a form, with a comma or a point; nil for an empty

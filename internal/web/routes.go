@@ -11,7 +11,7 @@ type place struct{ Name, Path string }
 
 // places are where one can go from anywhere.
 var places = []place{
-	{"Due", "/"}, {"Jobs", "/jobs"}, {"Movements", "/movements"}, {"Owners", "/owners"}, {"Settings", "/settings"},
+	{"Due", "/"}, {"Jobs", "/jobs"}, {"Listen", "/listen"}, {"Movements", "/movements"}, {"Owners", "/owners"}, {"Settings", "/settings"},
 }
 
 // routes gives every address its page or act. The API's are in its own table.
@@ -30,5 +30,6 @@ func (s *Server) routes(mux *http.ServeMux) {
 	s.routesHearings(mux)
 	s.routesIntake(mux)
 	s.routesSound(mux)
+	s.routesLive(mux)
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) { s.trouble(w, r, notHere(r)) })
 }

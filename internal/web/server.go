@@ -37,6 +37,9 @@ type Server struct {
 	asked   asked
 	// taps makes acts on the page of taps one after another.
 	taps sync.Mutex
+	// closing is closed when streams are to end.
+	closing   chan struct{}
+	closeOnce sync.Once
 }
 
 // Options of a server.
@@ -52,7 +55,7 @@ type Options struct {
 
 // New makes a server. A page that is missing or broken fails here.
 func New(b *live.Bench, o Options) (*Server, error) {
-	s := &Server{bench: b, version: o.Version, now: o.Now, hosts: map[string]bool{"localhost": true, "127.0.0.1": true, "::1": true}}
+	s := &Server{bench: b, version: o.Version, now: o.Now, closing: make(chan struct{}), hosts: map[string]bool{"localhost": true, "127.0.0.1": true, "::1": true}}
 	if s.now == nil {
 		s.now = time.Now
 	}

@@ -1,0 +1,163 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"beatwright/conduct"
+	"beatwright/internal/live"
+	"beatwright/internal/plot"
+	"beatwright/internal/say"
+	"beatwright/reading"
+	"beatwright/unit"
+)
+
+// liveParts are the parts of the live page that change by themselves; each is a
+// template "live-…".
+var liveParts = []string{"places", "line", "says", "charts", "side", "sound"}
+
+// liveFragments is a View made ready to be shown.
+type liveFragments struct {
+	live.View
+	Cells []liveCell
+	// Glyph is the watch as it is wanted.
+	Glyph    template.HTML
+	Percent  int
+	Says     []statement
+	Why      string // no watch is heard, and why
+	Profile  template.HTML
+	Drift    template.HTML
+	NoDrift  string
+	Touches  []touchLine
+	Balance  template.HTML
+	LevelNow string
+	Device   string
+	Kept     string
+}
+
+type liveCell struct {
+	live.Place
+	Class, Symbol string
+	Glyph         template.HTML
+}
+
+type touchLine struct{ Before, After, Did string }
+
+// fragments makes a View ready.
+func (s *Server) fragments(v live.View) *liveFragments {
+	f := &liveFragments{View: v, Percent: int(math.Round(100 * v.Doing.Part))}
+	for i, p := range v.Places {
+		class := map[live.PlaceState]string{
+			live.Done: "done", live.Now: "now", live.Next: "next", live.Later: "todo", live.Skipped: "todo",
+		}[p.State]
+		f.Cells = append(f.Cells, liveCell{p, class, p.Position.String(), plot.Glyph(p.Position, 52, v.Crown).Inline(fmt.Sprint("lies", i))})
+	}
+	if v.Doing.Turn.Valid() {
+		f.Glyph = plot.Glyph(v.Doing.Turn, 54, v.Crown).Inline("wanted")
+	}
+	f.heard()
+	if a := v.Adjust; a != nil {
+		f.adjusting(a)
+	}
+	f.Device = deviceWords(v.Sound)
+	if v.Sound.Durable > 0 {
+		f.Kept = say.Span(v.Sound.Durable)
+	}
+	return f
+}
+
+func deviceWords(d live.Sound) string {
+	if d.Device == "" && d.RateHz == 0 {
+		return ""
+	}
+	words := d.Device
+	if words == "" {
+		words = "a microphone"
+	}
+	words += ", " + say.Unit(say.Fixed(d.RateHz, 0), "Hz")
+	if len(d.StayedOn) > 0 {
+		return words + "; " + strings.Join(d.StayedOn, " and ") + " stayed on"
+	}
+	return words + "; echo cancellation, noise suppression and gain control off"
+}
+
+func (f *liveFragments) heard() {
+	h := f.Heard
+	if h == nil {
+		return
+	}
+	if h.Watch == nil {
+		if h.Refusal != nil {
+			f.Why = sentence(h.Refusal.Why)
+		}
+		return
+	}
+	f.Says = liveStatements(f.View)
+	if len(h.Profiles) > 0 {
+		f.Profile = plot.ProfileOf(*h).Picture().Inline("profile")
+	}
+	switch pic, err := plot.DriftOf(*h).Picture(); {
+	case errors.Is(err, plot.ErrNothing):
+		f.NoDrift = "Not drawn: fewer than two beats to draw."
+	case err == nil:
+		f.Drift = pic.Inline("drift")
+	}
+}
+
+// liveStatements are the three statements with their funnels, weighted by what
+// is sure enough.
+func liveStatements(v live.View) []statement {
+	w := v.Heard.Watch
+	out := statements(w)
+	sure := []bool{v.Sure.Rate, v.Sure.BeatError, v.Sure.Amplitude}
+	rulers := []*plot.Ruler{rateRulerOf(w), beatRulerOf(w), swingRulerOf(w)}
+	for _, e := range v.Earlier {
+		add(rulers[0], e.Rate, e.RateU95, false)
+		if w.BeatError != nil && w.BeatError.Degrees != nil {
+			add(rulers[1], e.Degrees, e.DegreesU95, false)
+		} else {
+			add(rulers[1], e.BeatError, e.BeatErrorU95, false)
+		}
+		add(rulers[2], e.Amplitude, e.AmplitudeU95, e.AtMost)
+	}
+	for i, r := range rulers {
+		r.Sure, r.Stale = sure[i], v.Stale
+		out[i].Sure = sure[i] && !v.Stale
+		out[i].Ruler = r.Picture().Inline([]string{"rate", "beat", "swing"}[i])
+		if v.Stale && out[i].Figure != "" {
+			out[i].Figure = strings.TrimSuffix(out[i].Figure, ".") + ", as last heard."
+			out[i].Detail = map[bool]string{true: "Hollow bar: nothing is coming in."}[i == 0]
+		}
+	}
+	return out
+}
+
+func add(r *plot.Ruler, v, u *float64, atMost bool) {
+	switch {
+	case v == nil:
+	case atMost:
+		r.Before = append(r.Before, plot.Interval{To: *v, AtMost: true})
+	case u != nil:
+		r.Before = append(r.Before, plot.Interval{From: *v - *u, To: *v + *u})
+	}
+}
+
+func (f *liveFragments) adjusting(a *live.Adjust) {
+	name := map[conduct.Target]string{conduct.BeatError: "ms"}[a.Target]
+	if name == "" {
+		name = "s/d"
+	}
+	for _, t := range a.Touches {
+		f.Touches = append(f.Touches, touchLine{
+			Before: say.With(t.Before, t.BeforeU95, name), After: say.With(t.After, t.AfterU95, name), Did: say.SignedWith(t.Change, t.ChangeU95, name),
+		})
+	}
+	if a.Poise != nil {
+		f.Balance = plot.BalanceOf("as heard", false, a.Poise, nil, a.Says).Picture().Inline("balance")
+	}
+}
+
+var _ = []any{reading.Measured, unit.Seconds(0)}
