@@ -28,6 +28,8 @@ type Drift struct {
 	// BeatError is how far the two sides' lines lie apart, half the difference
 	// of alternate beats: above 0 if the first come late, below if early.
 	BeatError unit.Milliseconds
+	// Small draws it for the live page.
+	Small bool
 }
 
 // mostPoints is how many points of a side are drawn; more are averaged in
@@ -62,10 +64,14 @@ type graph struct {
 	mid           float64 // s, middle of the hearing
 	first, second []Point // values: s, ms ahead
 	out           []Point
+	right         float64 // where the fan ends
 }
 
 func (d Drift) graph() (*graph, error) {
-	g := &graph{d: d, p: &Picture{Width: pictureWidth, Height: 372, Title: "Drift", Desc: d.Words().Sentence}}
+	g := &graph{d: d, p: &Picture{Width: pictureWidth, Height: 372, Title: "Drift", Desc: d.Words().Sentence}, right: right}
+	if d.Small {
+		g.p.Width, g.p.Height, g.right = 450, 236, 450
+	}
 	for _, b := range d.Beats {
 		if math.IsNaN(float64(b.At)) || math.IsNaN(float64(b.Late)) {
 			continue
@@ -131,6 +137,10 @@ func (g *graph) scale() {
 	room := math.Max((high.Y-low.Y)*0.05, 0.05)
 	g.x = axis{low.X, math.Max(high.X, low.X+1), 86, 806}
 	g.y = axis{low.Y - room, high.Y + room, 306, 66}
+	if g.d.Small {
+		g.x.from, g.x.to = 44, 336
+		g.y.from, g.y.to = 196, 60
+	}
 }
 
 func (g *graph) at(q Point) Point { return Point{g.x.at(q.X), g.y.at(q.Y)} }
@@ -144,7 +154,11 @@ func (g *graph) all(points []Point) []Point {
 }
 
 func (g *graph) axes() {
-	ticks, places := g.y.steps(6)
+	rows, columns := 6, 8
+	if g.d.Small {
+		rows, columns = 4, 5
+	}
+	ticks, places := g.y.steps(rows)
 	for _, v := range ticks {
 		y := g.y.at(v)
 		g.p.Line(Hair, Point{g.x.from, y}, Point{g.x.to, y})
@@ -152,7 +166,7 @@ func (g *graph) axes() {
 	}
 	g.p.Text(Second, Point{g.x.from - 10, g.y.to - 10}, "end", "ms", false)
 	g.p.Text(Second, Point{g.x.from, g.y.to - 10}, "start", "ahead", false)
-	ticks, places = g.x.steps(8)
+	ticks, places = g.x.steps(columns)
 	for i, v := range ticks {
 		x, word := g.x.at(v), say.Fixed(v, places)
 		if i == len(ticks)-1 {
@@ -170,7 +184,7 @@ func (g *graph) fan() {
 	// Reach is how far the rays run right, and about how far they may rise, px.
 	const reach, rise = 36.0, 32.0
 	at := Point{g.x.to + 30, (g.y.from + g.y.to) / 2}
-	g.p.Text(Second, Point{right, g.y.to - 10}, "end", "slope, s/d", false)
+	g.p.Text(Second, Point{g.right, g.y.to - 10}, "end", "slope, s/d", false)
 	perRate := 1000 / float64(unit.Day) * (g.y.from - g.y.to) / (g.y.high - g.y.low) / ((g.x.to - g.x.from) / (g.x.high - g.x.low))
 	rate := niceStep(rise / reach / perRate / 2)
 	places := max(0, int(math.Ceil(-math.Log10(rate)-1e-9)))
@@ -233,6 +247,10 @@ func (g *graph) words() {
 	how := " first beats solid, second open, the ribbon between the beat error; steel: the line with its 95 % bow tie"
 	if len(g.out) > 0 {
 		how += "; crosses: left out (" + say.Count(len(g.out)) + ")"
+	}
+	if g.d.Small {
+		g.p.Spans(Second, Point{0, titleAt}, "start", Span{"Drift", true}, Span{" solid first beats, open second", false})
+		return
 	}
 	g.p.Spans(Second, Point{left, titleAt}, "start", Span{"Drift", true}, Span{how + ".", false})
 	fitted := "against its own mean beat: no nominal beat is known"

@@ -37,6 +37,8 @@ func (s Side) at(i int) unit.Seconds { return s.From + unit.Seconds(i)*s.Cell }
 
 // Profile is the averaged beat of both sides over the angle of the balance.
 type Profile struct {
+	// Small draws it for the live page.
+	Small     bool
 	Sides     [2]Side
 	Standing  Standing
 	Amplitude unit.Degrees // or the bound

@@ -2,21 +2,31 @@ package plot
 
 import (
 	"math"
+	"strings"
 
 	"beatwright/internal/say"
 )
 
-// Places in the picture of a profile, px.
+// Places in the pictures of beats, px.
 const (
-	pictureWidth  = 960.0
-	profileHeight = 412.0
-	left, right   = 40.0, 920.0
-	titleAt       = 22.0 // of every panel
-	upperTop      = 84.0 // of the louder side's loudest sound
-	upperBase     = 184.0
-	lowerBase     = 190.0
-	lowerFoot     = lowerBase + upperBase - upperTop
-	axisAt        = 334.0
+	pictureWidth = 960.0
+	left, right  = 40.0, 920.0
+	titleAt      = 22.0 // of every panel
+)
+
+// layout is where the parts of a profile's picture stand, px.
+type layout struct {
+	width, height, left, right      float64
+	upperTop                        float64 // of the louder side's loudest sound
+	upperBase, lowerBase, lowerFoot float64
+	axisAt                          float64
+}
+
+// full is the layout of a picture that stands alone, small that of the live page,
+// where the words are as large in less room.
+var (
+	full  = layout{pictureWidth, 412, left, right, 84, 184, 190, 290, 334}
+	small = layout{700, 236, 22, 678, 64, 112, 117, 165, 202}
 )
 
 // Picture draws the first beat above in solid ink and the second mirrored
@@ -24,7 +34,11 @@ const (
 // angle, and the beat error as the shift of the lift window from rest. Where
 // the swing cannot be told the axis is time, and runs right for both.
 func (f Profile) Picture() *Picture {
-	g := &profileGraph{f: f, p: &Picture{Width: pictureWidth, Height: profileHeight, Title: "Beat profile", Desc: f.Words().Sentence}}
+	l := full
+	if f.Small {
+		l = small
+	}
+	g := &profileGraph{f: f, l: l, p: &Picture{Width: l.width, Height: l.height, Title: "Beat profile", Desc: f.Words().Sentence}}
 	g.title()
 	if !f.sound() || !f.Sides[0].heard() && !f.Sides[1].heard() {
 		g.empty()
@@ -48,6 +62,7 @@ func (f Profile) Picture() *Picture {
 
 type profileGraph struct {
 	f         Profile
+	l         layout
 	p         *Picture
 	x         axis
 	at, power [2][]float64
@@ -61,22 +76,28 @@ func (g *profileGraph) title() {
 	case Known:
 		how = " by balance angle from rest; bars: turning points at ±" + say.Unit(say.Value(a, float64(g.f.U95)), "°") +
 			"; the shaded lift’s shift from rest is the beat error"
+		if g.f.Small {
+			how = " by balance angle; turning points at ±" + say.Unit(say.Value(a, float64(g.f.U95)), "°")
+		}
 	case AtMost:
 		how = " by balance angle; axis drawn for " + say.Unit(say.Fixed(math.Ceil(a), 0), "°") +
 			", the most it can be; hatched: where it may turn"
+		if g.f.Small {
+			how = strings.TrimSuffix(how, "; hatched: where it may turn")
+		}
 	}
-	g.p.Spans(Second, Point{left, titleAt}, "start", Span{"Beat profile", true}, Span{how + ".", false})
+	g.p.Spans(Second, Point{g.l.left, titleAt}, "start", Span{"Beat profile", true}, Span{how + ".", false})
 }
 
 // empty says in a dashed frame why nothing is drawn.
 func (g *profileGraph) empty() {
-	top, foot := upperTop-28, axisAt
-	g.p.Dashed(Second, Point{left, top}, Point{right, top}, Point{right, foot}, Point{left, foot}, Point{left, top})
-	g.p.Text(Ink, Point{left + 24, (top + foot) / 2}, "start", "Not drawn: the sounds lie below the noise.", false)
+	top, foot := g.l.upperTop-28, g.l.axisAt
+	g.p.Dashed(Second, Point{g.l.left, top}, Point{g.l.right, top}, Point{g.l.right, foot}, Point{g.l.left, foot}, Point{g.l.left, top})
+	g.p.Text(Ink, Point{g.l.left + 24, (top + foot) / 2}, "start", "Not drawn: the sounds lie below the noise.", false)
 }
 
 func (g *profileGraph) scale() {
-	g.x = g.f.span(left, right)
+	g.x = g.f.span(g.l.left, g.l.right)
 	g.top = 6
 	for s := range g.f.Sides {
 		g.at[s], g.power[s] = g.f.pool(s, g.x)
@@ -88,11 +109,11 @@ func (g *profileGraph) scale() {
 
 // level is where dB over the noise stand on side s.
 func (g *profileGraph) level(s int, db float64) float64 {
-	h := (upperBase - upperTop) * db / g.top
+	h := (g.l.upperBase - g.l.upperTop) * db / g.top
 	if s == 0 {
-		return upperBase - h
+		return g.l.upperBase - h
 	}
-	return lowerBase + h
+	return g.l.lowerBase + h
 }
 
 func (g *profileGraph) side(s int) {
@@ -124,14 +145,14 @@ func (g *profileGraph) call(s int) {
 		words += ": not heard"
 	}
 	if s == 0 {
-		g.p.Text(Ink, Point{left, upperBase - 38}, "start", words, true)
+		g.p.Text(Ink, Point{g.l.left, g.l.upperBase - 38}, "start", words, true)
 		return
 	}
-	anchor, x := "end", right
+	anchor, x := "end", g.l.right
 	if g.f.Standing == NotTold {
-		anchor, x = "start", left
+		anchor, x = "start", g.l.left
 	}
-	g.p.Text(Ink, Point{x, lowerBase + 48}, anchor, words, true)
+	g.p.Text(Ink, Point{x, g.l.lowerBase + 48}, anchor, words, true)
 }
 
 // mark sets the leader and word of a sound: at the outer sides of the lift,
@@ -142,9 +163,9 @@ func (g *profileGraph) mark(s int, m named) {
 		return
 	}
 	x := g.x.at(a)
-	tip, word, row := upperTop-14, upperTop-5, -17.0
+	tip, word, row := g.l.upperTop-14, g.l.upperTop-5, -17.0
 	if s == 1 {
-		tip, word, row = lowerFoot+14, lowerFoot+14, 17.0
+		tip, word, row = g.l.lowerFoot+14, g.l.lowerFoot+14, 17.0
 	}
 	anchor, gap := "end", -6.0
 	if (m.word == "drop") != (s == 1 && g.f.Standing != NotTold) {
@@ -169,8 +190,8 @@ func (g *profileGraph) mark(s int, m named) {
 func (g *profileGraph) window() {
 	half, centre := float64(g.f.Lift)/2, float64(g.f.BeatError)
 	l, r := g.x.at(centre-half), g.x.at(centre+half)
-	g.p.Area(Wash, Point{l, upperTop}, Point{r, upperTop}, Point{r, axisAt}, Point{l, axisAt})
-	g.p.Dashed(Second, Point{g.x.at(0), upperTop}, Point{g.x.at(0), lowerFoot})
+	g.p.Area(Wash, Point{l, g.l.upperTop}, Point{r, g.l.upperTop}, Point{r, g.l.axisAt}, Point{l, g.l.axisAt})
+	g.p.Dashed(Second, Point{g.x.at(0), g.l.upperTop}, Point{g.x.at(0), g.l.lowerFoot})
 }
 
 // height sets how many px are so many dB, and names the noise.
@@ -179,34 +200,37 @@ func (g *profileGraph) height() {
 	if g.top < 12 {
 		db = 5
 	}
-	x := right - 8
-	g.p.Line(Second, Point{x - 4, upperBase}, Point{x, upperBase}, Point{x, g.level(0, db)}, Point{x - 4, g.level(0, db)})
+	x := g.l.right - 8
+	g.p.Line(Second, Point{x - 4, g.l.upperBase}, Point{x, g.l.upperBase}, Point{x, g.level(0, db)}, Point{x - 4, g.level(0, db)})
 	g.p.Text(Second, Point{x - 8, g.level(0, db) + 10}, "end", say.Unit(say.Fixed(db, 0), "dB")+" over the noise", false)
 }
 
 func (g *profileGraph) axis() {
-	g.p.Line(Second, Point{left, axisAt}, Point{right, axisAt})
+	g.p.Line(Second, Point{g.l.left, g.l.axisAt}, Point{g.l.right, g.l.axisAt})
 	step := 30.0
 	if g.f.Standing == NotTold {
 		step = 5
 	}
 	for v := g.x.low; v <= g.x.high+1e-9; v += step {
 		x := g.x.at(v)
-		g.p.Line(Second, Point{x, axisAt}, Point{x, axisAt + 6})
+		g.p.Line(Second, Point{x, g.l.axisAt}, Point{x, g.l.axisAt + 6})
 		switch {
 		case g.f.Standing == NotTold:
-			g.p.Text(Second, Point{x, axisAt + 24}, "middle", say.Fixed(v, 0), false)
+			g.p.Text(Second, Point{x, g.l.axisAt + 24}, "middle", say.Fixed(v, 0), false)
 		case v == 0:
-			g.p.Text(Ink, Point{x, axisAt + 24}, "middle", "rest", true)
+			g.p.Text(Ink, Point{x, g.l.axisAt + 24}, "middle", "rest", true)
 		case math.Mod(v, 60) == 0:
-			g.p.Text(Second, Point{x, axisAt + 24}, "middle", say.Unit(say.Fixed(v, 0), "°"), false)
+			g.p.Text(Second, Point{x, g.l.axisAt + 24}, "middle", say.Unit(say.Fixed(v, 0), "°"), false)
 		}
 	}
 	if g.f.Standing == NotTold {
-		g.p.Text(Second, Point{right, axisAt + 46}, "end", "milliseconds from the drop", false)
+		g.p.Text(Second, Point{g.l.right, g.l.axisAt + 46}, "end", "milliseconds from the drop", false)
 		return
 	}
-	g.p.Text(Second, Point{left, axisAt + 50}, "start",
+	if g.f.Small {
+		return
+	}
+	g.p.Text(Second, Point{g.l.left, g.l.axisAt + 50}, "start",
 		"Which beat swings right, and so to which side rest is off, is of the drawing: sound cannot tell.", false)
 }
 
@@ -216,11 +240,11 @@ func (g *profileGraph) turning(sign float64) {
 	a, u := float64(g.f.Amplitude), float64(g.f.U95WithLift)
 	if g.f.Standing == Known {
 		l, r := g.x.at(sign*a-u), g.x.at(sign*a+u)
-		g.p.Area(Solid, Point{l, axisAt - 8}, Point{r, axisAt - 8}, Point{r, axisAt + 8}, Point{l, axisAt + 8})
-		g.p.Line(Ink, Point{g.x.at(sign * a), axisAt - 15}, Point{g.x.at(sign * a), axisAt + 11})
+		g.p.Area(Solid, Point{l, g.l.axisAt - 8}, Point{r, g.l.axisAt - 8}, Point{r, g.l.axisAt + 8}, Point{l, g.l.axisAt + 8})
+		g.p.Line(Ink, Point{g.x.at(sign * a), g.l.axisAt - 15}, Point{g.x.at(sign * a), g.l.axisAt + 11})
 		return
 	}
 	l, r := g.x.at(float64(g.f.BeatError)+sign*float64(g.f.Lift)/2), g.x.at(sign*a)
-	g.p.Hatch(Point{l, axisAt - 8}, Point{r, axisAt - 8}, Point{r, axisAt + 8}, Point{l, axisAt + 8})
-	g.p.Line(Ink, Point{r - sign*7, axisAt - 13}, Point{r, axisAt - 13}, Point{r, axisAt + 10})
+	g.p.Hatch(Point{l, g.l.axisAt - 8}, Point{r, g.l.axisAt - 8}, Point{r, g.l.axisAt + 8}, Point{l, g.l.axisAt + 8})
+	g.p.Line(Ink, Point{r - sign*7, g.l.axisAt - 13}, Point{r, g.l.axisAt - 13}, Point{r, g.l.axisAt + 10})
 }

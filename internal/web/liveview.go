@@ -12,7 +12,6 @@ import (
 	"beatwright/internal/plot"
 	"beatwright/internal/say"
 	"beatwright/reading"
-	"beatwright/unit"
 )
 
 // liveParts are the parts of the live page that change by themselves; each is a
@@ -97,9 +96,13 @@ func (f *liveFragments) heard() {
 	}
 	f.Says = liveStatements(f.View)
 	if len(h.Profiles) > 0 {
-		f.Profile = plot.ProfileOf(*h).Picture().Inline("profile")
+		profile := plot.ProfileOf(*h)
+		profile.Small = true
+		f.Profile = profile.Picture().Inline("profile")
 	}
-	switch pic, err := plot.DriftOf(*h).Picture(); {
+	drift := plot.DriftOf(*h)
+	drift.Small = true
+	switch pic, err := drift.Picture(); {
 	case errors.Is(err, plot.ErrNothing):
 		f.NoDrift = "Not drawn: fewer than two beats to draw."
 	case err == nil:
@@ -123,7 +126,9 @@ func liveStatements(v live.View) []statement {
 		}
 		add(rulers[2], e.Amplitude, e.AmplitudeU95, e.AtMost)
 	}
+	details := liveDetails(w)
 	for i, r := range rulers {
+		out[i].Detail = details[i]
 		r.Sure, r.Stale = sure[i], v.Stale
 		out[i].Sure = sure[i] && !v.Stale
 		out[i].Ruler = r.Picture().Inline([]string{"rate", "beat", "swing"}[i])
@@ -133,6 +138,34 @@ func liveStatements(v live.View) []statement {
 		}
 	}
 	return out
+}
+
+// liveDetails say in a few words what limits each statement, or what to do.
+func liveDetails(w *reading.Watch) (d [3]string) {
+	switch r := w.Rate; {
+	case r == nil:
+		d[0] = "It beats near no common beat rate: give its beats per hour."
+	case r.U95Statistical < r.U95/2:
+		d[0] = "Limited by the clock: the sound alone " + say.Doubt(r.U95Statistical, "s/d") + "."
+	default:
+		d[0] = "Limited by the time heard: the sound alone " + say.Doubt(r.U95Statistical, "s/d") + "."
+	}
+	if b := w.BeatError; b != nil {
+		d[1] = "By the " + b.By + "."
+		switch {
+		case b.ByDrop != nil && math.Abs(*b.ByDrop-b.Value) > b.U95:
+			d[1] += " The drop says " + say.Unit(say.Value(*b.ByDrop, b.U95), "ms") + "."
+		case b.Degrees == nil:
+			d[1] += " In degrees once the swing is known."
+		}
+	}
+	switch a := w.Amplitude; {
+	case a.Standing == reading.Measured && a.U95WithLift != nil:
+		d[2] = "With the lift angle’s own doubt " + say.Doubt(*a.U95WithLift, "°") + "."
+	case a.Why != "":
+		d[2] = sentence(a.Why)
+	}
+	return d
 }
 
 func add(r *plot.Ruler, v, u *float64, atMost bool) {
@@ -159,5 +192,3 @@ func (f *liveFragments) adjusting(a *live.Adjust) {
 		f.Balance = plot.BalanceOf("as heard", false, a.Poise, nil, a.Says).Picture().Inline("balance")
 	}
 }
-
-var _ = []any{reading.Measured, unit.Seconds(0)}

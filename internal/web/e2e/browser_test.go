@@ -80,6 +80,8 @@ type tab struct {
 	ctx   context.Context
 	bench *live.Bench
 	url   string
+	// end closes a browser of the tab's own.
+	end func()
 	// strokes counts keys pressed, moves those that only lead on (Tab, Enter,
 	// arrows), for how long the hands took.
 	strokes, moves int
@@ -177,6 +179,23 @@ func (b *tab) until(expression string) {
 	b.shot("failed")
 	text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`location.href + ": " + (document.body ? document.body.innerText : "")`))
 	b.Fatalf("never came true: %s: %v; the page says: %.600s", expression, err, text)
+}
+
+// untilIn is until with a time of its own, for what takes as long as sound does.
+func (b *tab) untilIn(expression string, within time.Duration) {
+	b.Helper()
+	safe := "(() => { try { return !!(" + expression + ") } catch { return false } })()"
+	for deadline := time.Now().Add(within); time.Now().Before(deadline) && b.ctx.Err() == nil; {
+		ctx, cancel := context.WithTimeout(b.ctx, 3*time.Second)
+		_, err := chromedp.Run(ctx, chromedp.Poll[bool](safe, chromedp.WithPollingTimeout(2*time.Second)))
+		cancel()
+		if err == nil {
+			return
+		}
+	}
+	b.shot("failed")
+	text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`location.href + ": " + document.body.innerText`))
+	b.Fatalf("never came true within %s: %s; the page says: %.900s", within, expression, text)
 }
 
 // says waits until the page's text holds words.

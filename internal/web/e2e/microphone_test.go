@@ -71,7 +71,7 @@ func hears(t *testing.T, w *workshop, file string, refuse bool) *tab {
 	t.Cleanup(cancel)
 	ctx, cancel = context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(cancel)
-	b := &tab{T: t, ctx: ctx, bench: w.bench, url: w.url}
+	b := &tab{T: t, ctx: ctx, bench: w.bench, url: w.url, end: end}
 	b.do(chromedp.EmulateViewport(1280, 800))
 	b.listen()
 	return b
