@@ -36,6 +36,7 @@ type Sitting struct {
 	before    unit.Seconds // heard before the present ear
 	feed      *Feed
 	device    Device
+	first     int64 // index in its capture of the ear's first sample
 	lost      unit.Seconds
 	coming    bool
 	gone      string // why nothing comes any more
@@ -267,7 +268,7 @@ func (f *Feed) Push(first int64, x []float32) error {
 		return ErrElsewhere
 	}
 	if !f.began {
-		f.began, f.next = true, first
+		f.began, f.next, s.first = true, first, first
 	}
 	switch gap := first - f.next; {
 	case gap < 0:
@@ -294,10 +295,14 @@ func (s *Sitting) lose(n int64) {
 	s.ear.Lost(n)
 }
 
-// Next is the index of the next sample that is wanted.
+// Next is the index of the next sample that is wanted, −1 for those that come
+// from now on.
 func (f *Feed) Next() int64 {
 	f.sitting.mu.Lock()
 	defer f.sitting.mu.Unlock()
+	if !f.began {
+		return -1
+	}
 	return f.next
 }
 
@@ -452,7 +457,7 @@ func (s *Sitting) now() unit.Seconds {
 }
 
 func (s *Sitting) levels(n ear.Now) {
-	l := Level{At: s.now(), Peak: n.Level.Peak, RMS: n.Level.RMS, Clipped: n.Level.Clipped, Handling: n.Disturbed && n.Lying.Number > 0}
+	l := Level{At: s.now(), Sample: s.first + s.ear.Done(), Peak: n.Level.Peak, RMS: n.Level.RMS, Clipped: n.Level.Clipped, Handling: n.Disturbed && n.Lying.Number > 0}
 	for _, b := range n.Beats {
 		if b.Kept {
 			s.beatsOver = append(s.beatsOver, HeardBeat{s.before + b.At, b.Side})

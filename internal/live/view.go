@@ -151,7 +151,9 @@ type Sound struct {
 // Level is how loud the sound is and which beats were heard; it is told many
 // times a second, apart from the View.
 type Level struct {
-	At      unit.Seconds  `json:"at"`   // sound heard in the sitting
+	At unit.Seconds `json:"at"` // sound heard in the sitting
+	// Sample is the index, in the page's capture, up to which that is.
+	Sample  int64         `json:"sample"`
 	Peak    unit.Decibels `json:"peak"` // dB of full scale, of the last tenth of a second
 	RMS     unit.Decibels `json:"rms"`
 	Clipped bool          `json:"clipped,omitempty"`

@@ -202,7 +202,11 @@ func (g *profileGraph) height() {
 	}
 	x := g.l.right - 8
 	g.p.Line(Second, Point{x - 4, g.l.upperBase}, Point{x, g.l.upperBase}, Point{x, g.level(0, db)}, Point{x - 4, g.level(0, db)})
-	g.p.Text(Second, Point{x - 8, g.level(0, db) + 10}, "end", say.Unit(say.Fixed(db, 0), "dB")+" over the noise", false)
+	word := g.level(0, db) + 10
+	if g.f.Small {
+		word = g.level(0, db) - 6
+	}
+	g.p.Text(Second, Point{x - 8, word}, "end", say.Unit(say.Fixed(db, 0), "dB")+" over the noise", false)
 }
 
 func (g *profileGraph) axis() {

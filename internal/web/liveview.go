@@ -127,6 +127,9 @@ func liveStatements(v live.View) []statement {
 		add(rulers[2], e.Amplitude, e.AmplitudeU95, e.AtMost)
 	}
 	details := liveDetails(w)
+	if w.Rate != nil {
+		out[0].Figure = say.SignedWith(w.Rate.Value, w.Rate.U95, "s/d") + "."
+	}
 	for i, r := range rulers {
 		out[i].Detail = details[i]
 		r.Sure, r.Stale = sure[i], v.Stale

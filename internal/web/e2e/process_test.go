@@ -48,7 +48,12 @@ func command(t *testing.T, args ...string) *program {
 // bench starts the bench on a folder and waits for the address that it says.
 func bench(t *testing.T, folder string) *program {
 	t.Helper()
-	p := command(t, "bench", "--folder", folder, "--addr", "127.0.0.1:0", "--no-open")
+	return benchAt(t, folder, "127.0.0.1:0")
+}
+
+func benchAt(t *testing.T, folder, addr string) *program {
+	t.Helper()
+	p := command(t, "bench", "--folder", folder, "--addr", addr, "--no-open")
 	at := regexp.MustCompile(`is open at (http://\S+)/$`)
 	for p.out.Scan() {
 		if m := at.FindStringSubmatch(p.out.Text()); m != nil {

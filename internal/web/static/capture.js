@@ -9,7 +9,7 @@ let held = 0;             // samples in blocks
 let sent = 0;             // index up to which was sent on this socket
 let durable = 0, marks = [];
 const most = 60;          // seconds held while the program does not answer
-let gather = [], gathered = 0;
+let gather = [], gathered = 0, began = 0;
 
 onmessage = e => {
   const m = e.data;
@@ -37,6 +37,7 @@ async function read(readable) {
 
 // take gathers some 40 ms.
 function take(pcm) {
+  if (!gathered) began = performance.now();
   gather.push(pcm); gathered += pcm.length;
   if (gathered * 25 >= device.rate) flush();
 }
@@ -48,7 +49,7 @@ function flush() {
   gather = []; gathered = 0;
   blocks.push({ first: count, pcm }); held += pcm.length;
   count += pcm.length;
-  marks.push([count, performance.now()]);
+  marks.push([count, began]);
   if (marks.length > 200) marks.shift();
   // What was sent stays a while, in case the connection breaks.
   while (held > most * device.rate && blocks.length > 1) held -= blocks.shift().pcm.length;
@@ -74,7 +75,7 @@ function connect() {
   socket.onopen = () => { socket.send(JSON.stringify(device)); };
   socket.onmessage = e => {
     const m = JSON.parse(e.data);
-    if (m.next !== undefined) { open = true; sent = m.next; if (wasOpen) postMessage({ back: true }); wasOpen = true; send(); }
+    if (m.next !== undefined) { open = true; sent = m.next < 0 ? count : m.next; if (wasOpen) postMessage({ back: true }); wasOpen = true; send(); }
     if (m.durable !== undefined) durable = m.durable;
     if (m.error) { ended = true; postMessage({ error: m.error }); }
   };
@@ -87,13 +88,9 @@ function connect() {
   };
 }
 
-// lag is how far the levels shown are behind the sound: when the sample that a
-// level is of had been taken, against now. The program counts from where this
-// capture began, so only differences tell; the least seen is taken for none.
-let base = null;
-function lag(at) {
-  const n = at * device.rate;
-  if (base === null) base = n - (sent || count);
-  const i = marks.findIndex(m => m[0] >= n - base);
+// lag is how far the level that is shown is behind the sound: when the first of
+// the samples that came with its last one was taken, against now.
+function lag(sample) {
+  const i = marks.findIndex(m => m[0] >= sample);
   if (i >= 0) postMessage({ lag: performance.now() - marks[i][1] });
 }

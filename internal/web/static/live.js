@@ -72,9 +72,9 @@
     $("rms").setAttribute("d", `M0 12H${x(l.rms)}`);
     live.querySelector(".level").classList.toggle("clipped", !!l.clipped);
     const n = (l.beats || []).length;
-    $("heardbeats").textContent = n ? `${n} beats in the last second.` : "";
+    $("heardbeats").textContent = n ? `${n} ${n === 1 ? "beat" : "beats"} in the last second.` : "";
     state.level = l;
-    if (worker && l.at) worker.postMessage({ level: l.at });
+    if (worker && l.sample) worker.postMessage({ level: l.sample });
   }
 
   // Acts: no reload; what is pressed twice is done twice only if the answer came.
