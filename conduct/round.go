@@ -182,12 +182,18 @@ func (r *Round) Hear(n ear.Now, rate unit.Hertz) []Effect {
 	}
 	switch {
 	case (r.phase == Turn || r.phase == Asking) && r.at >= 0 && n.Lying.Number > r.asked:
+		r.remark = ""
 		r.begin(n.Lying.Number, from)
 		return []Effect{{Do: Speak}} // what was to be said is out of date
+	case r.listening() && n.Lying.Number > r.lying && turned(n.Breaks):
+		// Turned before it was sure: how it lies now is not known.
+		r.remark = fmt.Sprintf("It was turned after %s, before it was sure.", about(r.span))
+		r.asked, r.lying, r.phase = n.Lying.Number, 0, Turn
+		return []Effect{{Do: Speak, Place: r.at, Say: r.spoken()}}
 	case r.listening() && n.Lying.Number > r.lying:
-		// Handled before it was sure: what lies now is heard anew.
+		// Knocked, or laid anew by hand: what lies now is heard anew.
 		if r.heard != nil {
-			r.remark = fmt.Sprintf("It was moved after %.0f s; heard anew.", float64(r.span))
+			r.remark = "A blow moved it; heard anew."
 		}
 		r.begin(n.Lying.Number, from)
 	case r.listening():
@@ -203,13 +209,17 @@ func found(bs []ear.Break) bool {
 	return slices.ContainsFunc(bs, func(b ear.Break) bool { return b.What == ear.Found })
 }
 
+func turned(bs []ear.Break) bool {
+	return slices.ContainsFunc(bs, func(b ear.Break) bool { return b.What == ear.Turned })
+}
+
 // stoppedSec without a beat is a watch that stopped or was taken away.
 const stoppedSec unit.Seconds = 6
 
 func (r *Round) begin(lying int, from unit.Seconds) {
 	r.lying, r.from = lying, from
 	r.phase = Settling
-	r.heard, r.refused, r.sure, r.span, r.settled, r.longer, r.lost = nil, nil, Sure{}, 0, -1, false, false
+	r.heard, r.refused, r.sure, r.span, r.settled, r.lost = nil, nil, Sure{}, 0, -1, false
 }
 
 // Read takes the reading of a lying, of so much of its sound.
@@ -274,7 +284,7 @@ func (r *Round) keep(note string) []Effect {
 	p.Query = r.doubt(r.at)
 	kept := r.at
 	out := []Effect{{Do: Keep, Place: kept, Note: note}}
-	r.last, r.lying, r.remark = kept, 0, ""
+	r.last, r.lying, r.remark, r.longer = kept, 0, "", false
 	return append(out, r.goOn(p.Query != "")...)
 }
 
@@ -374,8 +384,7 @@ func (r *Round) accept() ([]Effect, error) {
 		return nil, ErrNotNow
 	}
 	// It lies so, though no turn was heard.
-	r.asked = r.now.Lying.Number
-	r.phase = Turn
+	r.asked, r.phase, r.remark = r.now.Lying.Number, Turn, ""
 	return []Effect{{Do: Lay}, {Do: Speak}}, nil
 }
 
@@ -396,7 +405,7 @@ func (r *Round) again() ([]Effect, error) {
 	r.at, r.asked, r.phase = r.last, r.now.Lying.Number, Turn
 	out := []Effect{{Do: Forget, Place: r.last}}
 	r.last = -1
-	return append(out, Effect{Do: Lay}), nil
+	return append(out, Effect{Do: Speak, Place: r.at, Say: r.spoken()}), nil
 }
 
 func (r *Round) skip() ([]Effect, error) {
@@ -418,7 +427,7 @@ func (r *Round) listenOn() ([]Effect, error) {
 	}
 	out, err := r.again()
 	r.longer = true
-	return out, err
+	return append(out, Effect{Do: Lay}), err
 }
 
 // lies says in which position the watch lies, or is to be laid next.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strings"
 	"testing"
 
 	"beatwright/conduct"
@@ -252,6 +253,28 @@ func TestWrongTurn(t *testing.T) {
 }
 
 var minusThirty = regexp.MustCompile(`^9H is doubtful: the other upright positions together say −(29|30)\.\d.±.`)
+
+// Turned before it was sure, a watch lies no one knows how: nothing is taken for
+// the position that was asked for until it is said, or turned again.
+func TestTurnedTooEarly(t *testing.T) {
+	t.Parallel()
+	x, rate := sitting(t, 10, []laid{{12, 270, 0.5, 7}, {30, 240, 0.5, 16}, {12, 270, 0.5, 16}})
+	d := newDesk(t, rate, conduct.Quick(), position.CH)
+	said := ""
+	d.at = func(at unit.Seconds) {
+		if at > 20 && at < 20.15 {
+			said = d.round.Doing().Lead + " " + d.round.Doing().Rest
+		}
+	}
+	d.hear(x)
+	if !strings.HasPrefix(said, "Lay it dial up, CH. It was turned after") {
+		t.Errorf("said %q", said)
+	}
+	if len(d.kept) != 1 || d.kept[0].from < 24 {
+		t.Fatalf("kept %+v", d.kept)
+	}
+	d.near(d.kept[0], laid{12, 270, 0.5, 0})
+}
 
 // A watch that stops is told, and what was heard may be kept.
 func TestStop(t *testing.T) {

@@ -63,6 +63,9 @@ func (r *Round) turning(stop Choice) Doing {
 	if r.last >= 0 {
 		d.Acts = append(d.Acts, Choice{Act: Repeat, Name: "Hear " + r.places[r.last].Position.String() + " again", Key: keyRepeat})
 	}
+	if r.last >= 0 && r.phase == Turn {
+		d.Acts = append(d.Acts, Choice{Act: Longer, Name: "Listen longer", Key: keyLonger})
+	}
 	d.Acts = append(d.Acts, Choice{Act: Skip, Name: "Skip", Key: keySkip}, stop)
 	switch {
 	case r.phase == Asking:
@@ -71,6 +74,8 @@ func (r *Round) turning(stop Choice) Doing {
 		d.Acts[1].Wanted = true
 	case r.now.Disturbed && r.now.Lying.Number > 0:
 		d.Rest = "Hands heard."
+	case r.remark != "":
+		d.Rest = r.remark
 	case p.Repeat:
 		d.Rest = "Once more, as a check; or stop here."
 	case r.last >= 0:

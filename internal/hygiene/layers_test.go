@@ -67,6 +67,7 @@ var narrower = map[string]struct {
 // them is changing that package.
 var onlyIn = map[string][]string{
 	"github.com/alecthomas/kong":   {"internal/cli"},
+	"github.com/coder/websocket":   {"internal/web"},
 	"github.com/mewkiz/flac":       {"sound"},
 	"github.com/hajimehoshi/go-mp": {"sound"},
 	"github.com/pion/opus":         {"sound"},

@@ -337,7 +337,22 @@ func (f *Feed) Close(why string) {
 		return
 	}
 	s.feed = nil
+	if s.over() {
+		s.before, s.ear = s.now(), nil // it holds minutes of sound
+	}
 	s.away(why)
+}
+
+// over tells whether nothing more is to be heard in this sitting; a trial can
+// begin again.
+func (s *Sitting) over() bool {
+	switch {
+	case s.round != nil:
+		return s.round.Phase() == conduct.Ended
+	case s.adjust != nil:
+		return s.adjust.Ended()
+	}
+	return true
 }
 
 // silentAfter is how long nothing may come before it is said.

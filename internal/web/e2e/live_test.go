@@ -15,6 +15,8 @@ import (
 	"beatwright/sound"
 	"beatwright/synth"
 	"beatwright/unit"
+
+	"github.com/chromedp/chromedp"
 )
 
 // steady is a watch that lies still.
@@ -347,4 +349,83 @@ func TestPickupTried(t *testing.T) {
 	b.press("m")
 	b.says("Good enough")
 	b.shot("live-pickup")
+}
+
+// Where a track cannot be handed to a Worker, an AudioWorklet takes the sound;
+// blocks of zeros that it puts in are cut out of the timing.
+func TestWorklet(t *testing.T) {
+	t.Parallel()
+	w := emptyShop(t)
+	r := w.aRound(t, nil, "CH")
+	file, _ := wav(t, steady(18, 12, 270, 0.5, 90))
+	b := hears(t, w, file, false)
+	b.goTo("/live/" + string(r.ID))
+	b.run(`delete window.MediaStreamTrackProcessor`)
+	b.press("m")
+	b.untilIn(`listening.phase === "ended"`, time.Minute)
+	if path := sittingOf(t, w.bench, r.ID).View().Sound.Path; path != "worklet" {
+		t.Errorf("captured by %q", path)
+	}
+	p := papersOf(t, w.bench, r)
+	near(t, p, p.Hearings[0], laid{12, 270, 0.5, 0})
+}
+
+// The page is reloaded in the middle: it listens again by itself and the round
+// goes on; the microphone that was chosen is remembered.
+func TestReload(t *testing.T) {
+	t.Parallel()
+	w := emptyShop(t)
+	r := w.aRound(t, nil, "CH", "FH")
+	file, _ := wav(t, turned(19, laid{12, 270, 0.5, 40}, laid{8, 265, 0.5, 60}))
+	b := hears(t, w, file, false)
+	b.goTo("/live/" + string(r.ID))
+	b.press("m")
+	b.untilIn(`document.querySelectorAll(".say").length === 3`, 30*time.Second)
+	b.do(chromedp.Reload())
+	b.untilIn(`window.listening && listening.capturing && document.querySelectorAll(".say").length === 3 && listening.phase !== "silent"`, 30*time.Second)
+	b.untilIn(`document.querySelector(".line.turn")`, time.Minute)
+	p := papersOf(t, w.bench, r)
+	near(t, p, p.Hearings[len(p.Hearings)-1], laid{12, 270, 0.5, 0})
+}
+
+// A tired watch in noise: its swing is only bounded, or not told at all, and the
+// page says so in light type. Looked at in all sizes and both themes.
+func TestLiveStates(t *testing.T) {
+	t.Parallel()
+	w := emptyShop(t)
+	for name, c := range map[string]struct {
+		snr   unit.Decibels
+		swing unit.Degrees
+		says  string
+	}{
+		"at-most": {14, 118, "swinging at most"}, "cannot": {6, 105, "swing cannot be told"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			r := w.aRound(t, nil, "12H", "3H")
+			s := steady(3, -27, c.swing, 1.6, 60)
+			s.Noise = []synth.Noise{{SNR: c.snr}}
+			s.Watch.Sides[0] = synth.Side{}
+			file, _ := wav(t, s)
+			b := hears(t, w, file, false)
+			b.goTo("/live/" + string(r.ID))
+			b.press("m")
+			b.untilIn(fmt.Sprintf(`document.querySelector(".live").innerText.includes(%q)`, c.says), 40*time.Second)
+			b.shot("live-" + name + "-light")
+			b.do(chromedp.EmulateViewport(390, 844))
+			b.shot("live-" + name + "-phone")
+			wide := value[int](b, "document.documentElement.scrollWidth")
+			if wide > 390 {
+				t.Errorf("the page is %d px wide on a phone of 390", wide)
+			}
+			b.do(chromedp.EmulateViewport(1280, 800))
+			b.run(`document.documentElement.dataset.theme = "dark"`)
+			b.shot("live-" + name + "-dark")
+			// What busy hands need fits 1280 × 800 unscrolled.
+			foot := value[float64](b, `document.querySelector('[data-part="says"]').getBoundingClientRect().bottom`)
+			if foot > 800 {
+				t.Errorf("the statements end at %.0f px", foot)
+			}
+		})
+	}
 }

@@ -52,6 +52,8 @@
     stream.addEventListener("view", e => {
       const v = JSON.parse(e.data);
       state.phase = v.phase; state.coming = v.coming; state.version = v.version;
+      live.dataset.phase = v.phase;
+      if (v.phase === "ended" && state.capturing) stop();
       for (const [part, html] of Object.entries(v.parts || {})) show(part, html);
       tell();
       speak(v);
@@ -143,6 +145,11 @@
   function speaking(on) { if (worker) worker.postMessage({ speaking: on }); }
   $("voice").checked = store.get("voice") !== "off";
   $("voice").addEventListener("change", () => { store.set("voice", $("voice").checked ? "on" : "off"); if (window.speechSynthesis) speechSynthesis.cancel(); });
+
+  $("showlevel").checked = store.get("level") === "on";
+  const showLevel = () => live.classList.toggle("levelled", $("showlevel").checked);
+  $("showlevel").addEventListener("change", () => { store.set("level", $("showlevel").checked ? "on" : "off"); showLevel(); });
+  showLevel();
 
   // The microphone.
   let worker = null, track = null, context = null;
