@@ -1,3 +1,5 @@
+//go:build !amd64
+
 package dsp
 
 // Without assembly the portable forms do all.

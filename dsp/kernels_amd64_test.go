@@ -1,0 +1,80 @@
+package dsp
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"beatwright/unit"
+)
+
+// both gives what a kernel makes with and without assembly.
+func both(run func() []float32) (quick, plain []float32) {
+	defer func(was bool) { fast = was }(fast)
+	quick = run()
+	fast = false
+	return quick, run()
+}
+
+// The assembly gives the bits of the portable forms, whatever the lengths and
+// the numbers.
+func TestFastIsPortable(t *testing.T) {
+	if !fast {
+		t.Skip("this processor has no AVX2")
+	}
+	odd := []float32{0, float32(math.NaN()), float32(math.Inf(1)), float32(math.Inf(-1)), math.MaxFloat32, -40, 1e-39, -0.0}
+	rapid.Check(t, func(rt *rapid.T) {
+		n := rapid.IntRange(1, 300).Draw(rt, "n")
+		seed := rapid.Uint64().Draw(rt, "seed")
+		f := rapid.Float32Range(0, 1).Draw(rt, "f")
+		e := floats(Lanes*(n+64), seed, true)
+		x := floats(8*n+4000, seed, false)
+		for range rapid.IntRange(0, 3).Draw(rt, "odd") {
+			x[rapid.IntRange(0, len(x)-1).Draw(rt, "at")] = rapid.SampledFrom(odd).Draw(rt, "value")
+		}
+		same := func(what string, run func() []float32) {
+			quick, plain := both(run)
+			for i := range quick {
+				if math.Float32bits(quick[i]) != math.Float32bits(plain[i]) {
+					rt.Fatalf("%s, %d of %d: %v, portable %v", what, i, n, quick[i], plain[i])
+				}
+			}
+		}
+		rate := rapid.SampledFrom([]unit.Hertz{22050, 44100, 96000, 192000}).Draw(rt, "rate")
+		b := NewBank(rate, []Band{{1800, 3800}, {3800, 7000}, {7000, 12000}, {12000, 20000}}, 42e-6)
+		cells := (len(x) - b.Warm - 1) / b.Step
+		same("energies", func() []float32 {
+			out := make([]float32, 2*Lanes*cells)
+			b.Energies(x, x[1:], out, out[Lanes*cells:], cells)
+			return out
+		})
+		sums := make([]float32, n+2*LogEdge)
+		same("weighed", func() []float32 {
+			Weigh(sums, e, &[Lanes]float32{3, 0.1, 0, 7e4})
+			return sums
+		})
+		same("logarithms", func() []float32 {
+			y := make([]float32, n)
+			LogSmooth(y, sums)
+			return y
+		})
+		same("correlation", func() []float32 {
+			c := make([]float32, 1+n/2)
+			Correlate(c, e[:n], e[n:])
+			return c
+		})
+		same("between", func() []float32 {
+			s := make([]float32, n)
+			AddBetween(s, e, f)
+			return s
+		})
+		same("trimmed", func() []float32 {
+			s, top := make([]float32, n), make([]float32, n)
+			for r := range 3 {
+				AddTrimmed(s, [][]float32{top}, e[r:], f)
+			}
+			return append(s, top...)
+		})
+	})
+}
