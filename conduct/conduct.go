@@ -56,9 +56,12 @@ type Touch struct {
 	At float64 `json:"at_s"`
 	// Before and After are the readings about it with their 95 %
 	// uncertainties, Change what it did.
-	Before, BeforeU95 float64
-	After, AfterU95   float64
-	Change, ChangeU95 float64
+	Before    float64 `json:"before"`
+	BeforeU95 float64 `json:"before_u95"`
+	After     float64 `json:"after"`
+	AfterU95  float64 `json:"after_u95"`
+	Change    float64 `json:"change"`
+	ChangeU95 float64 `json:"change_u95"`
 	// Way is 1 for the way of the first touch, −1 for the other.
-	Way float64
+	Way float64 `json:"way"`
 }

@@ -18,6 +18,9 @@ func (s *Sitting) show() {
 		Heard: s.heard, Stale: !s.coming, Earlier: s.earlier, Say: s.say, SayOnce: s.sayOnce,
 		Sound: s.soundView(),
 	}
+	if s.heard != nil {
+		v.Reading = &s.heard.Reading
+	}
 	switch {
 	case s.round != nil:
 		s.viewRound(&v)

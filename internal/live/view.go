@@ -6,6 +6,7 @@ import (
 	"beatwright/measure"
 	"beatwright/poise"
 	"beatwright/position"
+	"beatwright/reading"
 	"beatwright/unit"
 )
 
@@ -30,13 +31,15 @@ type View struct {
 	// Heard is the newest reading of how the watch lies now, or, in phase
 	// turn, of how it last lay; nil before the first. Stale says that nothing
 	// comes in any more, so that it stands as last heard.
-	Heard *measure.Result `json:"heard,omitempty"`
-	Stale bool            `json:"stale,omitempty"`
+	Heard *measure.Result `json:"-"`
+	// Reading is what Heard says.
+	Reading *reading.Reading `json:"reading,omitempty"`
+	Stale   bool             `json:"stale,omitempty"`
 	// Sure says which of rate, beat error and swing are known well enough.
 	Sure Sure `json:"sure"`
 	// Earlier are up to four earlier readings of the same lying, oldest
 	// first: the funnel over the rulers.
-	Earlier []Said `json:"earlier,omitempty"`
+	Earlier []Said `json:"-"`
 
 	Sound  Sound   `json:"sound"`
 	Adjust *Adjust `json:"adjust,omitempty"`

@@ -45,7 +45,7 @@ type param struct {
 // changes: a change puts and removes things of any kind, whole.
 func (s *Server) endpoints() []endpoint {
 	limit := param{"limit", "at most how many", "integer", false}
-	return []endpoint{
+	return append([]endpoint{
 		{method: "GET", path: "/api/jobs", name: "listJobs", says: "Jobs, newest first; q finds words that begin with it.", out: jobList{}, do: s.apiJobs, query: []param{
 			{"q", "words, each the beginning of a word in the job", "string", false},
 			{"state", "only jobs in this state, or open", "string", false},
@@ -83,7 +83,7 @@ func (s *Server) endpoints() []endpoint {
 		{method: "GET", path: "/api/things/{kind}", name: "listThings", says: "Every thing of a kind: " + kindWords() + ".", out: thingList{}, do: s.apiThings},
 		{method: "GET", path: "/api/things/{kind}/{id}", name: "getThing", says: "One thing.", out: anyJSON{}, do: s.apiThing},
 		{method: "GET", path: "/api/openapi.json", name: "getDescription", says: "This description.", out: anyJSON{}, do: func(*http.Request) (any, error) { return s.openapi, nil }},
-	}
+	}, s.sittingEndpoints()...)
 }
 
 // routesAPI gives the API its routes, and makes its description.

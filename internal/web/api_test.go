@@ -170,6 +170,37 @@ func TestAPIHearsAndExplains(t *testing.T) {
 	}
 }
 
+func TestAPISittings(t *testing.T) {
+	a := newAPI(t)
+	number := a.send("POST", "/api/jobs", "/api/jobs", `{"watch":{"kind":"automatic"}}`, 201)["number"].(string)
+	begun := a.send("POST", "/api/jobs/"+number+"/sittings", "/api/jobs/{number}/sittings", `{"plan":["CH","3H"],"quick":true,"state":{"hours_since_full_wind":0}}`, 201)
+	id, _ := begun["id"].(string)
+	if begun["stage"] != "as found" {
+		t.Errorf("stage %v", begun["stage"])
+	}
+	list := a.do("GET", "/api/sittings", "/api/sittings", "", nil, 200)
+	if n := len(list["sittings"].([]any)); n != 1 {
+		t.Errorf("%d sittings are open, want one", n)
+	}
+	v := a.do("GET", "/api/sittings/"+id, "/api/sittings/{id}", "", nil, 200)
+	if n := len(v["places"].([]any)); n != 2 || v["phase"] != "silent" {
+		t.Errorf("%d places, phase %v", n, v["phase"])
+	}
+	v = a.send("POST", "/api/sittings/"+id+"/acts", "/api/sittings/{id}/acts", `{"act":"skip"}`, 201)
+	if v["places"].([]any)[0].(map[string]any)["state"] != "skipped" {
+		t.Errorf("after skip %v", v["places"])
+	}
+	a.send("POST", "/api/sittings/"+id+"/acts", "/api/sittings/{id}/acts", `{"lies":"6H"}`, 201)
+	a.send("POST", "/api/sittings/"+id+"/acts", "/api/sittings/{id}/acts", `{"act":"stop"}`, 201)
+	for _, wrong := range []string{`{"act":"accept"}`, `{"lies":"13H"}`, `{"act":"dance"}`} {
+		a.send("POST", "/api/sittings/"+id+"/acts", "/api/sittings/{id}/acts", wrong, 422)
+	}
+	a.send("POST", "/api/jobs/"+number+"/sittings", "/api/jobs/{number}/sittings", `{"plan":[]}`, 422)
+	a.send("POST", "/api/jobs/"+number+"/sittings", "/api/jobs/{number}/sittings", `{"adjust":{"target":"shine","wanted":0}}`, 422)
+	a.do("GET", "/api/sittings/nosuch", "/api/sittings/{id}", "", nil, 404)
+	a.do("GET", "/api/sittings/pickup", "/api/sittings/{id}", "", nil, 200)
+}
+
 func TestAPIErrorsAreInWords(t *testing.T) {
 	a := newAPI(t)
 	kind, text := form(t, "sound", "notes.txt", []byte("this is no sound at all"))

@@ -149,10 +149,7 @@ func (s *Server) listenBegin(r *http.Request) (string, error) {
 	if more := strings.TrimSpace(r.FormValue("more")); more != "" {
 		n.Plan = append(n.Plan, strings.FieldsFunc(strings.ToUpper(more), func(c rune) bool { return c == ' ' || c == ',' || c == ';' })...)
 	}
-	if len(n.Plan) == 0 {
-		return "", &beatwright.Error{Code: beatwright.Wrong, Field: "position", Text: "no position is ticked", Do: "tick at least one"}
-	}
-	return s.begin(r, p, n, "round begun: "+string(n.Stage)+", "+strings.Join(n.Plan, " "))
+	return "/live/" + string(n.ID), s.begin(r, n, s.who(r))
 }
 
 // adjustBegin begins a session of adjusting.
@@ -175,24 +172,34 @@ func (s *Server) adjustBegin(r *http.Request) (string, error) {
 	}
 	n := &beatwright.Round{Entry: s.entry(), Job: p.Job.ID, Stage: beatwright.WhileAdjusting, Quick: true, State: st, At: s.now(), Adjust: a}
 	if a.Target == string(conduct.Poise) {
-		n.Plan = []string{"12H", "3H", "6H", "9H"}
+		n.Plan = symbols([]position.Position{position.H12, position.H3, position.H6, position.H9})
 		if r.FormValue("verticals") == "8" {
-			n.Plan = nil
-			for _, pos := range position.EightVertical {
-				n.Plan = append(n.Plan, pos.String())
-			}
+			n.Plan = symbols(position.EightVertical)
 		}
 	}
-	return s.begin(r, p, n, "adjusting begun: "+a.Target)
+	return "/live/" + string(n.ID), s.begin(r, n, s.who(r))
 }
 
-func (s *Server) begin(r *http.Request, p *beatwright.Papers, n *beatwright.Round, what string) (string, error) {
+func symbols(ps []position.Position) (out []string) {
+	for _, p := range ps {
+		out = append(out, p.String())
+	}
+	return out
+}
+
+// begin writes a round that is to be heard.
+func (s *Server) begin(r *http.Request, n *beatwright.Round, who string) error {
+	what := "round begun: " + string(n.Stage) + ", " + strings.Join(n.Plan, " ")
+	poise := n.Adjust != nil && n.Adjust.Target == string(conduct.Poise)
+	switch {
+	case len(n.Plan) == 0 && (n.Adjust == nil || poise):
+		return &beatwright.Error{Code: beatwright.Wrong, Field: "position", Text: "no position is ticked", Do: "tick at least one"}
+	case n.Adjust != nil:
+		what = "adjusting begun: " + n.Adjust.Target
+	}
 	if err := n.Check(); err != nil {
-		return "", err
+		return err
 	}
-	_, err := s.bench.Apply(r.Context(), beatwright.Change{Who: s.who(r), What: what, Job: p.Job.ID, Put: []beatwright.Thing{n}})
-	if err != nil {
-		return "", err
-	}
-	return "/live/" + string(n.ID), nil
+	_, err := s.bench.Apply(r.Context(), beatwright.Change{Who: who, What: what, Job: n.Job, Put: []beatwright.Thing{n}})
+	return err
 }

@@ -6,7 +6,6 @@ import (
 	"beatwright"
 	"beatwright/conduct"
 	"beatwright/internal/live"
-	"beatwright/position"
 )
 
 // routesLive are the addresses of sittings: what is heard now.
@@ -15,8 +14,9 @@ func (s *Server) routesLive(mux *http.ServeMux) {
 	s.act(mux, "/live/{id}/act", s.liveAct)
 	mux.HandleFunc("GET /live/{id}/sound", s.liveSound)
 	mux.HandleFunc("GET /live/{id}/events", s.liveEvents)
-	mux.HandleFunc("GET /pickup", func(w http.ResponseWriter, r *http.Request) {
-		http.Redirect(w, r, "/live/"+string(live.Pickup), http.StatusSeeOther)
+	s.page(mux, "/pickup", "live.html", func(r *http.Request) (*shown, error) {
+		r.SetPathValue("id", string(live.Pickup))
+		return s.livePage(r)
 	})
 	s.page(mux, "/listen", "listening.html", s.listeningPage)
 	s.page(mux, "/jobs/{number}/listen", "listen.html", s.listenForm)
@@ -50,14 +50,8 @@ func (s *Server) liveAct(r *http.Request) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	act, p := conduct.Act(r.FormValue("act")), position.None
-	if lies := r.FormValue("lies"); lies != "" {
-		act = conduct.Lies
-		if p, err = position.Parse(lies); err != nil {
-			return "", &beatwright.Error{Code: beatwright.Wrong, Field: "lies", Text: "position", Err: err}
-		}
-	}
-	if err := st.Act(r.Context(), act, p, s.who(r)); err != nil {
+	in := actJSON{Act: conduct.Act(r.FormValue("act")), Lies: r.FormValue("lies"), Who: s.who(r)}
+	if err := act(r, st, in); err != nil {
 		return "", err
 	}
 	return "/live/" + r.PathValue("id"), nil

@@ -10,6 +10,7 @@ import (
 
 	"beatwright"
 	"beatwright/movement"
+	"beatwright/position"
 	"beatwright/reading"
 
 	"github.com/invopop/jsonschema"
@@ -172,6 +173,8 @@ func special(t reflect.Type) *jsonschema.Schema {
 	case reflect.TypeFor[reading.Reading](), reflect.TypeFor[heardJSON]():
 		s := &jsonschema.Schema{Type: "object", Description: "a reading as the command measure gives it: heard true with its figures, heard false with code and why, or error and code"}
 		return s
+	case reflect.TypeFor[position.Position]():
+		return text("", "how the watch lies, by the symbols of ISO 3158: CH, FH, 12H, 1H30 …")
 	case reflect.TypeFor[movement.Movement]():
 		return &jsonschema.Schema{Type: "object", Description: "a movement file"}
 	case reflect.TypeFor[anyJSON]():
