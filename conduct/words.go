@@ -95,7 +95,7 @@ func (r *Round) doingListen(stop Choice) Doing {
 	keep := Choice{Act: Accept, Name: "Keep this", Key: keyAccept}
 	d := Doing{Lead: "Listening in " + where, Part: r.part()}
 	if r.lost {
-		d.Lead, d.Stop = "No beats for "+say.Span(r.now.Quiet)+".", true
+		d.Lead, d.Stop = "No beats for "+about(r.now.Quiet)+".", true
 		d.Rest = "Stopped, or off the pickup? What was heard in " + p.Position.String() + " is held."
 		keep.Wanted = r.heard != nil
 		d.Acts = []Choice{keep, {Act: Repeat, Name: "Hear again", Key: keyRepeat}, stop}

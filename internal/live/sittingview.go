@@ -115,7 +115,7 @@ func (s *Sitting) viewTrouble(v *View) {
 	d := &v.Doing
 	held := ""
 	if s.keeper != nil {
-		held = say.Span(s.seconds(s.keeper.durable.Load(), s.keeper.rate)) + " are kept. "
+		held = say.Unit(say.Fixed(float64(s.seconds(s.keeper.durable.Load(), s.keeper.rate)), 0), "s") + " are kept. "
 	}
 	switch {
 	case s.trouble != "":

@@ -220,7 +220,7 @@ func TestAPIErrorsAreInWords(t *testing.T) {
 		"sound of letters": {"POST", "/api/jobs/" + number + "/hearings", "/api/jobs/{number}/hearings", kind, "", 422, "wrong"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			b := &api{&workshop{t, a.bench, a.Server}, a.doc, a.c}
+			b := &api{&workshop{t, a.bench, a.page, a.Server}, a.doc, a.c}
 			body := io.Reader(strings.NewReader(tc.body))
 			if tc.kind == kind && tc.kind != "" && name == "sound of letters" {
 				body = text

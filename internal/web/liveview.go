@@ -62,8 +62,8 @@ func (s *Server) fragments(v live.View) *liveFragments {
 		f.adjusting(a)
 	}
 	f.Device = deviceWords(v.Sound)
-	if v.Sound.Durable > 0 {
-		f.Kept = say.Span(v.Sound.Durable)
+	if v.Sound.Durable >= 1 {
+		f.Kept = say.Unit(say.Fixed(math.Floor(float64(v.Sound.Durable)), 0), "s")
 	}
 	return f
 }

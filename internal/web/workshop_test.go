@@ -19,6 +19,7 @@ import (
 type workshop struct {
 	t     *testing.T
 	bench *live.Bench
+	page  *web.Server
 	*httptest.Server
 }
 
@@ -40,11 +41,13 @@ func newWorkshop(t *testing.T) *workshop {
 	}
 	srv := httptest.NewServer(page)
 	t.Cleanup(func() {
+		page.Close()
 		srv.Close()
+		bench.Close()
 		record.Close()
 		folder.Close()
 	})
-	return &workshop{t, bench, srv}
+	return &workshop{t, bench, page, srv}
 }
 
 // get gives a page's status and text.
