@@ -127,6 +127,8 @@ func liveStatements(v live.View) []statement {
 		add(rulers[2], e.Amplitude, e.AmplitudeU95, e.AtMost)
 	}
 	details := liveDetails(w)
+	// At a metre it must fit one line.
+	out[0].Words = strings.Replace(out[0].Words, "Keeping time within", "Within", 1)
 	if w.Rate != nil {
 		out[0].Figure = say.SignedWith(w.Rate.Value, w.Rate.U95, "s/d") + "."
 	}

@@ -22,7 +22,7 @@ import (
 // steady is a watch that lies still.
 func steady(seed uint64, rate unit.SecondsPerDay, swing unit.Degrees, beat unit.Milliseconds, length unit.Seconds) synth.Scene {
 	return synth.Scene{
-		Seed: seed, Level: -14, Noise: []synth.Noise{{SNR: 38}}, Duration: length,
+		Seed: seed, Level: -22, Noise: []synth.Noise{{SNR: 38}}, Duration: length,
 		Watch: &synth.Watch{
 			BeatsPerHour: 21600, Lift: 52, Rate: rate, BeatError: beat, Swing: synth.Swing{Start: swing}, FirstAt: 0.2,
 			Jitter: synth.Jitter{Centre: 0.03, Unlocking: 0.015, Impulse: 0.015, Drop: 0.015},
