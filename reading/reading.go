@@ -105,15 +105,17 @@ type Value struct {
 }
 
 // BeatError is in ms; By names the sounds between which it was taken
-// ("unlocking" or "drop"), ByDrop gives the drop's own answer when both are
+// ("unlocking" or "drop", the surer), ByDrop gives the drop's own answer when both are
 // known. Degrees is how far rest lies from the line of centres, nil unless
 // the amplitude is measured.
 type BeatError struct {
-	Value   float64  `json:"value"`
-	U95     float64  `json:"u95"`
-	By      string   `json:"by"`
-	ByDrop  *float64 `json:"by_drop,omitempty"`
-	Degrees *Value   `json:"degrees"`
+	Value  float64  `json:"value"`
+	U95    float64  `json:"u95"`
+	By     string   `json:"by"`
+	ByDrop *float64 `json:"by_drop,omitempty"`
+	// ByUnlocking is the unlockings' own answer where the drops' is surer.
+	ByUnlocking *float64 `json:"by_unlocking,omitempty"`
+	Degrees     *Value   `json:"degrees"`
 }
 
 // Amplitude is in degrees. With standing at_most, Value is the bound with its

@@ -78,6 +78,9 @@ func BeatError(w *reading.Watch) Statement {
 		return Statement{Text: "Beat error cannot be told.", Detail: "the two beats could not be set against each other"}
 	}
 	detail := Doubt(e.U95, "ms") + "; half the difference of alternate beats, taken between " + sounds(e.By)
+	if e.ByUnlocking != nil && math.Abs(*e.ByUnlocking-e.Value) > e.U95 {
+		detail += "; between unlockings " + Unit(Value(*e.ByUnlocking, e.U95), "ms")
+	}
 	if e.ByDrop != nil && e.By != "drop" && math.Abs(*e.ByDrop-e.Value) > e.U95 {
 		detail += "; between drops " + Unit(Value(*e.ByDrop, e.U95), "ms")
 	}

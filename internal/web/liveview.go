@@ -158,6 +158,8 @@ func liveDetails(w *reading.Watch) (d [3]string) {
 	if b := w.BeatError; b != nil {
 		d[1] = "By the " + b.By + "."
 		switch {
+		case b.ByUnlocking != nil && math.Abs(*b.ByUnlocking-b.Value) > b.U95:
+			d[1] += " The unlocking says " + say.Unit(say.Value(*b.ByUnlocking, b.U95), "ms") + "."
 		case b.ByDrop != nil && math.Abs(*b.ByDrop-b.Value) > b.U95:
 			d[1] += " The drop says " + say.Unit(say.Value(*b.ByDrop, b.U95), "ms") + "."
 		case b.Degrees == nil:
