@@ -429,3 +429,21 @@ func TestLiveStates(t *testing.T) {
 		})
 	}
 }
+
+// Another watch ticks nearby: the page says so, with what to do.
+func TestSecondWatchNearby(t *testing.T) {
+	t.Parallel()
+	w := emptyShop(t)
+	r := w.aRound(t, nil, "CH", "FH")
+	s := steady(20, 12, 270, 0.5, 90)
+	s.Second = &synth.Neighbour{Level: -10, Watch: synth.Watch{BeatsPerHour: 28800, Rate: -20, Swing: synth.Swing{Start: 280}, FirstAt: 0.07}}
+	file, _ := wav(t, s)
+	b := hears(t, w, file, false)
+	b.goTo("/live/" + string(r.ID))
+	b.press("m")
+	b.untilIn(`document.body.innerText.includes("Another watch is ticking nearby")`, time.Minute)
+	b.shot("live-second")
+	b.untilIn(`document.querySelector(".line.turn")`, time.Minute)
+	p := papersOf(t, w.bench, r)
+	near(t, p, p.Hearings[0], laid{12, 270, 0.5, 0})
+}
