@@ -3,6 +3,7 @@ package live
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"beatwright"
@@ -368,5 +369,27 @@ func TestPickupVerdict(t *testing.T) {
 	}
 	if p := s.papers(); len(p.Hearings) != 0 {
 		t.Error("a trial was kept")
+	}
+}
+
+// Poise: four upright positions at 155° of a balance that is heavy towards one
+// side mark that side; the caution stands with it.
+func TestSittingPoise(t *testing.T) {
+	s := newShop(t)
+	r := s.newRound(&beatwright.Adjusting{Target: "poise"}, "12H", "3H", "6H", "9H")
+	st := s.sitting(r.ID)
+	// Below the reversal a watch gains with the heavy point down: one heavy
+	// towards 9, which hangs down with 3 up, gains most there.
+	play(t, st, sittingSound(t, 8, laid{0, 155, 0.5, 16}, laid{30, 155, 0.5, 16}, laid{0, 155, 0.5, 16}, laid{-30, 155, 0.5, 16}), nil)
+	st.Settled()
+	v := st.View()
+	if v.Adjust == nil || v.Adjust.Poise == nil {
+		t.Fatalf("%+v, %+v", v.Adjust, v.Doing)
+	}
+	if h := v.Adjust.Poise.HeavyPoint.Value; math.Abs(math.Remainder(h-270, 360)) > 5 {
+		t.Errorf("heavy at %.0f°, want 270°, towards 9", h)
+	}
+	if !strings.Contains(v.Adjust.Says, "9.0 o’clock") || !strings.Contains(v.Adjust.Says, "once removed is gone") {
+		t.Errorf("says %q", v.Adjust.Says)
 	}
 }
