@@ -40,6 +40,10 @@ func pages(w *workshop) []page {
 		{"movement", "/movements/" + w.movement},
 		{"movement-new", "/movements/new"},
 		{"settings", "/settings"},
+		{"listening", "/listen"},
+		{"pickup", "/pickup"},
+		{"live", "/live/pickup"},
+		{"listen", "/jobs/" + w.job + "/listen"},
 		{"questions", "/settings/questions"},
 		{"missing", "/nowhere"},
 	}
