@@ -73,6 +73,9 @@ func (s *Sitting) viewRound(v *View) {
 			place.State = Skipped
 		case i == r.At() && r.Lying() > 0:
 			place.State = Now
+			if !s.coming {
+				place.Got = []string{"stopped"}
+			}
 		case i == r.At() && v.Phase != conduct.Ended:
 			place.State = Next
 		case !next:

@@ -56,6 +56,9 @@ func openRounds(p *beatwright.Papers) (out []openRound) {
 				n++
 			}
 		}
+		if r.Adjust == nil && n >= len(r.Plan) {
+			continue // all heard; only no one said that it is over
+		}
 		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, min(n, len(r.Plan)), len(r.Plan))
 		if r.Adjust != nil {
 			words = "adjusting " + r.Adjust.Target

@@ -166,7 +166,7 @@
     store.set("microphone", o.value); store.set("microphone-name", o.value ? o.text : "");
     if (track) begin();
   });
-  $("listen").addEventListener("click", () => begin());
+  live.addEventListener("click", e => { if (e.target.closest("#listen,[data-listen]")) begin(); });
   const why = {
     NotAllowedError: ["The microphone was refused.", "Nothing is lost. Allow it beside the address, then press Listen."],
     NotFoundError: ["No microphone is there.", "Plug one in, then press Listen."],
