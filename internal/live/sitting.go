@@ -181,7 +181,7 @@ func (s *Sitting) places(p *beatwright.Papers, r *beatwright.Round) ([]conduct.P
 	}
 	for _, h := range p.Hearings {
 		pos, err := position.Parse(h.Position)
-		if h.Round != r.ID || h.Note == cutShort || err != nil {
+		if h.Round != r.ID || BrokenOff(h) || err != nil {
 			continue
 		}
 		i := 0

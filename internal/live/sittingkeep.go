@@ -20,6 +20,10 @@ import (
 // its position still wants hearing.
 const cutShort = "broken off: the sound stopped coming before it was sure enough"
 
+// BrokenOff tells whether a hearing was kept though its position still wants
+// hearing.
+func BrokenOff(h *beatwright.Hearing) bool { return h.Note == cutShort }
+
 func notKept(err error) string {
 	return "What is heard cannot be kept: " + err.Error() + ". Make room on the disk, then hear it again."
 }

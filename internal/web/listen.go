@@ -50,13 +50,13 @@ func openRounds(p *beatwright.Papers) (out []openRound) {
 		if r.Ended != nil || len(r.Plan) == 0 && r.Adjust == nil {
 			continue
 		}
-		n := 0
+		heard := map[string]bool{}
 		for _, h := range p.Hearings {
-			if h.Round == r.ID {
-				n++
+			if h.Round == r.ID && !live.BrokenOff(h) && slices.Contains(r.Plan, h.Position) {
+				heard[h.Position] = true
 			}
 		}
-		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, min(n, len(r.Plan)), len(r.Plan))
+		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, len(heard), len(r.Plan))
 		if r.Adjust != nil {
 			words = "adjusting " + r.Adjust.Target
 		}
