@@ -50,13 +50,13 @@ func openRounds(p *beatwright.Papers) (out []openRound) {
 		if r.Ended != nil || len(r.Plan) == 0 && r.Adjust == nil {
 			continue
 		}
-		heard := map[string]bool{}
+		left := slices.Clone(r.Plan)
 		for _, h := range p.Hearings {
-			if h.Round == r.ID && !live.BrokenOff(h) && slices.Contains(r.Plan, h.Position) {
-				heard[h.Position] = true
+			if i := slices.Index(left, h.Position); i >= 0 && h.Round == r.ID && !live.BrokenOff(h) {
+				left = slices.Delete(left, i, i+1)
 			}
 		}
-		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, len(heard), len(r.Plan))
+		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, len(r.Plan)-len(left), len(r.Plan))
 		if r.Adjust != nil {
 			words = "adjusting " + r.Adjust.Target
 		}
@@ -189,6 +189,11 @@ func symbols(ps []position.Position) (out []string) {
 
 // begin writes a round that is to be heard.
 func (s *Server) begin(r *http.Request, n *beatwright.Round, who string) error {
+	for i, symbol := range n.Plan {
+		if p, err := position.Parse(symbol); err == nil {
+			n.Plan[i] = p.String() // as hearings name it
+		}
+	}
 	what := "round begun: " + string(n.Stage) + ", " + strings.Join(n.Plan, " ")
 	poise := n.Adjust != nil && n.Adjust.Target == string(conduct.Poise)
 	switch {

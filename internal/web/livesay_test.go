@@ -200,7 +200,7 @@ func TestEndedInWords(t *testing.T) {
 func TestAPIHearsARound(t *testing.T) {
 	a := newAPI(t)
 	number := a.send("POST", "/api/jobs", "/api/jobs", `{"watch":{"kind":"automatic"}}`, 201)["number"].(string)
-	begun := a.send("POST", "/api/jobs/"+number+"/sittings", "/api/jobs/{number}/sittings", `{"stage":"as left","plan":["FH","1H30"],"quick":true,"state":{"hours_since_full_wind":24},"who":"Ilse"}`, 201)
+	begun := a.send("POST", "/api/jobs/"+number+"/sittings", "/api/jobs/{number}/sittings", `{"stage":"as left","plan":["fh"," 1h30"],"quick":true,"state":{"hours_since_full_wind":24},"who":"Ilse"}`, 201)
 	id := begun["id"].(string)
 	if now := a.do("GET", "/api/things/round/"+id, "/api/things/{kind}/{id}", "", nil, 200); now["rev"] != begun["rev"] || now["stage"] != "as left" {
 		t.Errorf("begun as %v, kept as %v", begun, now)
