@@ -81,6 +81,7 @@ type Round struct {
 	longer  bool         // listen on though it is sure
 	remark  string
 	lost    bool // the beats stopped coming while listening
+	anew    bool // a lying was begun by hand and is not heard yet
 }
 
 // NewRound prepares a round; places heard before are passed over.
@@ -96,8 +97,8 @@ func NewRound(places []Place, want Want, crown float64) *Round {
 	}
 	r.at = r.next(-1)
 	r.phase = Turn
-	if r.at < 0 {
-		r.offerRepeat()
+	if r.at < 0 && !r.offerRepeat() {
+		r.end() // all was heard, and the end of it not written
 	}
 	return r
 }
@@ -117,6 +118,12 @@ func (r *Round) Reopen(i int) {
 		return
 	}
 	r.places[i].State, r.places[i].Reading, r.places[i].Query = Open, nil, ""
+	if i == r.last {
+		r.last = -1
+		if r.phase == Asking {
+			r.phase = Turn
+		}
+	}
 	if r.phase == Ended || r.at < 0 {
 		r.phase, r.at = Turn, i
 	}
@@ -173,6 +180,7 @@ func (r *Round) listening() bool { return r.lying > 0 && (r.phase == Settling ||
 
 // Hear takes what is heard now.
 func (r *Round) Hear(n ear.Now, rate unit.Hertz) []Effect {
+	interrupted := n.At < r.now.At
 	r.now = n
 	from := unit.Seconds(float64(n.Lying.From) / float64(rate))
 	if r.phase != Waiting && r.at >= 0 && !r.listening() && (r.last >= 0 || r.asked > 0) && found(n.Breaks) {
@@ -190,6 +198,10 @@ func (r *Round) Hear(n ear.Now, rate unit.Hertz) []Effect {
 		r.remark = fmt.Sprintf("It was turned after %s, before it was sure.", about(r.span))
 		r.asked, r.lying, r.phase = n.Lying.Number, 0, Turn
 		return []Effect{{Do: Speak, Place: r.at, Say: r.spoken()}}
+	case r.listening() && interrupted:
+		// Another ear hears it now: what was heard before is not of its sound.
+		r.remark = "The sound was interrupted; heard anew."
+		r.begin(r.lying, 0)
 	case r.listening() && n.Lying.Number > r.lying:
 		// Knocked, or laid anew by hand: what lies now is heard anew.
 		if r.heard != nil {
@@ -219,12 +231,12 @@ const stoppedSec unit.Seconds = 6
 func (r *Round) begin(lying int, from unit.Seconds) {
 	r.lying, r.from = lying, from
 	r.phase = Settling
-	r.heard, r.refused, r.sure, r.span, r.settled, r.lost = nil, nil, Sure{}, 0, -1, false
+	r.heard, r.refused, r.sure, r.span, r.settled, r.lost, r.anew = nil, nil, Sure{}, 0, -1, false, false
 }
 
 // Read takes the reading of a lying, of so much of its sound.
 func (r *Round) Read(lying int, span unit.Seconds, res reading.Reading) []Effect {
-	if !r.listening() || lying != r.lying {
+	if !r.listening() || lying != r.lying || r.anew {
 		return nil
 	}
 	r.refused = res.Refusal
@@ -284,14 +296,14 @@ func (r *Round) keep(note string) []Effect {
 	p.Query = r.doubt(r.at)
 	kept := r.at
 	out := []Effect{{Do: Keep, Place: kept, Note: note}}
-	r.last, r.lying, r.remark, r.longer = kept, 0, "", false
+	r.last, r.remark = kept, ""
 	return append(out, r.goOn(p.Query != "")...)
 }
 
 // goOn asks for the next position.
 func (r *Round) goOn(asking bool) []Effect {
 	from := r.at
-	r.asked, r.lying, r.lost = r.now.Lying.Number, 0, false
+	r.asked, r.lying, r.lost, r.longer = r.now.Lying.Number, 0, false, false
 	r.phase = Turn
 	if r.at = r.next(from); r.at < 0 {
 		if !r.offerRepeat() {
@@ -350,6 +362,9 @@ func (r *Round) Do(a Act, p position.Position) ([]Effect, error) {
 	case Skip:
 		return r.skip()
 	case Wait:
+		if r.at < 0 {
+			return nil, ErrNotNow
+		}
 		r.phase, r.lying = Waiting, 0
 		return nil, nil
 	case Longer:
@@ -392,6 +407,8 @@ func (r *Round) accept() ([]Effect, error) {
 // that was kept last.
 func (r *Round) again() ([]Effect, error) {
 	if r.listening() {
+		r.begin(r.lying, r.from)
+		r.anew = true
 		return []Effect{{Do: Lay}}, nil
 	}
 	if r.last < 0 {

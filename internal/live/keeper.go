@@ -56,19 +56,31 @@ func newKeeper(f *files.Folder, id string, rate unit.Hertz, of keptOf) (*keeper,
 	}
 	w, err := sound.NewFLACWriter(g, sound.Format{Rate: rate, Channels: 1, Bits: 24})
 	if err != nil {
+		g.Close()
 		return nil, disk(err)
 	}
-	text, err := json.Marshal(of)
-	if err == nil {
-		err = g.Mark(files.Mark{Kind: sittingMark, Text: string(text)})
-	}
-	if err != nil {
-		return nil, disk(err)
-	}
-	k := &keeper{of: of, id: id, rate: rate, done: make(chan struct{})}
+	k := &keeper{id: id, rate: rate, done: make(chan struct{})}
 	k.wake = sync.NewCond(&k.mu)
+	k.is(of)
+	if err := g.Mark(k.marks[0]); err != nil {
+		g.Close()
+		return nil, disk(err)
+	}
+	k.marks = nil
 	go k.run(g, w)
 	return k, nil
+}
+
+// is says what the sound is of; it may be said anew while it is kept.
+func (k *keeper) is(of keptOf) {
+	text, err := json.Marshal(of)
+	if err != nil {
+		panic("live: " + err.Error()) // words and a time
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.of = of
+	k.marks = append(k.marks, files.Mark{Kind: sittingMark, Text: string(text)})
 }
 
 // take has more sound written; x must not change afterwards.
@@ -101,10 +113,15 @@ func (k *keeper) run(g *files.Growing, w *sound.FLACWriter) {
 		for len(k.waiting) == 0 && !k.ending {
 			k.wake.Wait()
 		}
-		xs, ending := k.waiting, k.ending
-		k.waiting = nil
+		xs, marks, ending := k.waiting, k.marks, k.ending
+		k.waiting, k.marks = nil, nil
 		k.mu.Unlock()
 		err := func() error {
+			for _, m := range marks {
+				if err := g.Mark(m); err != nil {
+					return err
+				}
+			}
 			for _, x := range xs {
 				if err := w.Write(x); err != nil {
 					return err

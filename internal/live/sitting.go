@@ -44,7 +44,8 @@ type Sitting struct {
 	stir      *time.Timer
 	round     *conduct.Round
 	adjust    *conduct.Adjusting
-	kept      map[int]beatwright.ID // hearings by place
+	kept      map[int]beatwright.ID           // hearings by place
+	writing   map[beatwright.ID]chan struct{} // closed when they were written, or failed
 	keeper    *keeper
 	finishing sync.WaitGroup // writes into the record
 	reads     sync.WaitGroup // readings being made
@@ -96,7 +97,7 @@ func (b *Bench) Sitting(ctx context.Context, id beatwright.ID) (*Sitting, error)
 
 func (b *Bench) newSitting(ctx context.Context, id beatwright.ID) (*Sitting, error) {
 	s := &Sitting{
-		bench: b, id: id, kind: PickupKind, crown: 3, kept: map[int]beatwright.ID{},
+		bench: b, id: id, kind: PickupKind, crown: 3, kept: map[int]beatwright.ID{}, writing: map[beatwright.ID]chan struct{}{},
 		levelled: make(chan struct{}), changed: make(chan struct{}),
 	}
 	if id == Pickup {
@@ -159,8 +160,11 @@ func (s *Sitting) fromRecord(ctx context.Context) error {
 	if s.kind == AdjustKind {
 		s.round.Poise()
 	}
-	if r.Ended != nil {
+	switch {
+	case r.Ended != nil:
 		s.round.End()
+	case s.round.Phase() == conduct.Ended:
+		s.ended("") // all was heard; stopped before that was written
 	}
 	return nil
 }
@@ -177,7 +181,7 @@ func (s *Sitting) places(p *beatwright.Papers, r *beatwright.Round) ([]conduct.P
 	}
 	for _, h := range p.Hearings {
 		pos, err := position.Parse(h.Position)
-		if h.Round != r.ID || h.Note == cutShort || err != nil {
+		if h.Round != r.ID || BrokenOff(h) || err != nil {
 			continue
 		}
 		i := 0
@@ -431,7 +435,11 @@ func (s *Sitting) Act(ctx context.Context, a conduct.Act, p position.Position, w
 		err = conduct.ErrNotNow
 	}
 	if err != nil {
-		return &beatwright.Error{Code: beatwright.Wrong, Field: "act", Text: "that cannot be done now", Err: err, Do: "see what the line asks for"}
+		no := &beatwright.Error{Code: beatwright.Wrong, Field: "act", Text: conduct.ErrNotNow.Error(), Do: "see what the line asks for"}
+		if !errors.Is(err, conduct.ErrNotNow) {
+			no.Err = err
+		}
+		return no
 	}
 	s.trouble = ""
 	s.apply(es, who)

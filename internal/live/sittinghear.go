@@ -150,11 +150,7 @@ func (s *Sitting) keep() {
 	}
 	if s.keeper == nil {
 		entry := s.bench.newEntry()
-		of := keptOf{Job: s.job, Round: s.id, Device: s.device.Name, At: s.bench.Now()}
-		if s.round != nil {
-			p := s.round.Places()[s.round.At()]
-			of.Position, of.Repeat = p.Position.String(), p.Repeat
-		}
+		of := s.place(keptOf{Job: s.job, Round: s.id, Device: s.device.Name, At: s.bench.Now()})
 		k, err := newKeeper(s.bench.Folder, string(entry.ID), s.ear.Rate(), of)
 		if err != nil {
 			if s.trouble == "" {
@@ -166,11 +162,23 @@ func (s *Sitting) keep() {
 		k.lying, k.next = lying, from
 		s.keeper = k
 	}
+	if of := s.place(s.keeper.of); of != s.keeper.of {
+		s.keeper.is(of) // it was said to lie otherwise
+	}
 	if err := s.keeper.failed(); err != nil && s.trouble == "" {
 		s.trouble = notKept(err)
 		s.show()
 	}
 	s.handOn()
+}
+
+// place puts the position that is heard now into what is known of a sound.
+func (s *Sitting) place(of keptOf) keptOf {
+	if s.round != nil && s.round.At() >= 0 {
+		p := s.round.Places()[s.round.At()]
+		of.Position, of.Repeat = p.Position.String(), p.Repeat
+	}
+	return of
 }
 
 // stretch is what is to be kept now: a number that names it, and its first
@@ -246,6 +254,9 @@ func (s *Sitting) apply(es []conduct.Effect, who string) {
 				s.sayOnce++
 			}
 		case conduct.Finish:
+			if s.round != nil && s.round.Phase() != conduct.Ended {
+				continue // the last place could not be kept and is open again
+			}
 			s.say = ""
 			s.ended(who)
 		}

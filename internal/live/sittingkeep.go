@@ -20,6 +20,10 @@ import (
 // its position still wants hearing.
 const cutShort = "broken off: the sound stopped coming before it was sure enough"
 
+// BrokenOff tells whether a hearing was kept though its position still wants
+// hearing.
+func BrokenOff(h *beatwright.Hearing) bool { return h.Note == cutShort }
+
 func notKept(err error) string {
 	return "What is heard cannot be kept: " + err.Error() + ". Make room on the disk, then hear it again."
 }
@@ -30,7 +34,12 @@ func notKept(err error) string {
 func (s *Sitting) finish(place int, note, who string) {
 	k := s.keeper
 	if k == nil {
-		s.trouble = "What was heard could not be kept. Hear it again."
+		if s.trouble == "" {
+			s.trouble = "What was heard could not be kept. Hear it again."
+		}
+		if s.round != nil && note != cutShort {
+			s.round.Reopen(place)
+		}
 		return
 	}
 	s.keeper = nil
@@ -46,8 +55,11 @@ func (s *Sitting) finish(place int, note, who string) {
 	if s.adjust != nil && note == "" {
 		note = s.adjust.Closing()
 	}
+	written := make(chan struct{})
+	s.writing[entry.ID] = written
 	s.finishing.Go(func() {
 		err := s.write(k, entry, of, note, who)
+		close(written)
 		if err == nil {
 			return
 		}
@@ -156,8 +168,13 @@ func (s *Sitting) forget(place int, who string) {
 		return
 	}
 	delete(s.kept, place)
+	written := s.writing[id]
 	s.finishing.Go(func() {
-		if err := s.bench.Drop(context.Background(), string(s.job), id, who); err != nil {
+		if written != nil {
+			<-written
+		}
+		err := s.bench.Drop(context.Background(), string(s.job), id, who)
+		if err != nil && beatwright.CodeOf(err) != beatwright.Missing {
 			s.mu.Lock()
 			s.trouble = "The earlier reading could not be taken back: " + err.Error()
 			s.mu.Unlock()
@@ -239,11 +256,12 @@ func (b *Bench) Salvage(ctx context.Context) (int, error) {
 
 func whatWasKept(u files.Unfinished) (of keptOf, ok bool) {
 	for _, m := range u.Marks {
-		if m.Kind == sittingMark && json.Unmarshal([]byte(m.Text), &of) == nil && of.Job != "" {
-			return of, true
+		var said keptOf
+		if m.Kind == sittingMark && json.Unmarshal([]byte(m.Text), &said) == nil && said.Job != "" {
+			of, ok = said, true // the newest counts
 		}
 	}
-	return of, false
+	return of, ok
 }
 
 func (b *Bench) salvage(ctx context.Context, u files.Unfinished, of keptOf) (bool, error) {

@@ -125,7 +125,7 @@ func (s *Sitting) viewTrouble(v *View) {
 		d.Lead, d.Rest, d.Stop, d.Turn = "Not kept.", s.trouble, true, position.None
 	case s.coming:
 		return
-	case s.ear == nil:
+	case s.ear == nil && s.gone != "unplugged":
 		v.Phase = conduct.Silent
 		d.Lead, d.Rest, d.Turn, d.Acts = "No sound yet.", "Choose the microphone; then lay the watch on it.", position.None, nil
 	default:

@@ -50,16 +50,16 @@ func openRounds(p *beatwright.Papers) (out []openRound) {
 		if r.Ended != nil || len(r.Plan) == 0 && r.Adjust == nil {
 			continue
 		}
-		n := 0
+		left := slices.Clone(r.Plan)
 		for _, h := range p.Hearings {
-			if h.Round == r.ID {
-				n++
+			if i := slices.Index(left, h.Position); i >= 0 && h.Round == r.ID && !live.BrokenOff(h) {
+				left = slices.Delete(left, i, i+1)
 			}
 		}
-		if r.Adjust == nil && n >= len(r.Plan) {
+		if r.Adjust == nil && len(left) == 0 {
 			continue // all heard; only no one said that it is over
 		}
-		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, min(n, len(r.Plan)), len(r.Plan))
+		words := fmt.Sprintf("%s, %d of %d positions heard", r.Stage, len(r.Plan)-len(left), len(r.Plan))
 		if r.Adjust != nil {
 			words = "adjusting " + r.Adjust.Target
 		}
@@ -192,6 +192,11 @@ func symbols(ps []position.Position) (out []string) {
 
 // begin writes a round that is to be heard.
 func (s *Server) begin(r *http.Request, n *beatwright.Round, who string) error {
+	for i, symbol := range n.Plan {
+		if p, err := position.Parse(symbol); err == nil {
+			n.Plan[i] = p.String() // as hearings name it
+		}
+	}
 	what := "round begun: " + string(n.Stage) + ", " + strings.Join(n.Plan, " ")
 	poise := n.Adjust != nil && n.Adjust.Target == string(conduct.Poise)
 	switch {

@@ -158,7 +158,8 @@ func TestSoundConnections(t *testing.T) {
 	heardUpTo(t, st, 30*2205-4410)
 	again := w.speak("pickup", aDevice)
 	next, _ := again.told("next").(float64)
-	if next != 30*2205 {
+	// The last message may still have been on its way; it is sent again then.
+	if next < 30*2205-4410 || next > 30*2205 || math.Mod(next, 2205) != 0 {
 		t.Errorf("the same capture goes on at %v", next)
 	}
 	again.sound(int64(next), 4410)

@@ -30,8 +30,9 @@ func (s *Server) liveEvents(w http.ResponseWriter, r *http.Request) {
 	last, shown, version := map[string]string{}, time.Time{}, -1
 	pause := time.NewTimer(0)
 	defer pause.Stop()
+	level := st.NextLevel()
 	for {
-		changed, level := st.Changed(), st.NextLevel()
+		changed := st.Changed()
 		if v := st.View(); v.Version != version {
 			if wait := eventsEvery - time.Since(shown); wait > 0 {
 				pause.Reset(wait)
@@ -47,6 +48,7 @@ func (s *Server) liveEvents(w http.ResponseWriter, r *http.Request) {
 		case <-changed:
 		case <-pause.C:
 		case <-level:
+			level = st.NextLevel()
 			if out.send("level", st.Level()) != nil {
 				return
 			}
@@ -97,7 +99,9 @@ func (s *Server) difference(v live.View, last map[string]string) viewEvent {
 			slog.Error("show a part of the live page", "part", name, "error", err)
 			continue
 		}
-		if html := b.String(); html != last[name] {
+		// An empty part is sent too: the page may show what was before.
+		html := b.String()
+		if was, sent := last[name]; !sent || was != html {
 			last[name], e.Parts[name] = html, html
 		}
 	}
