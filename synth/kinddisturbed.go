@@ -93,3 +93,16 @@ func second(rng *rand.Rand) Scene {
 	s.Second = &Neighbour{Level: within[unit.Decibels](rng, -30, -3), Watch: other}
 	return s
 }
+
+// neighbour puts a second watch beside a fair one: of its beat rate and going
+// up to a minute a day otherwise in two of three, of another in the third.
+func neighbour(rng *rand.Rand) Scene {
+	s := fair(rng)
+	other := *anyWatch(rng)
+	if chance(rng, 2.0/3) {
+		other.BeatsPerHour = s.Watch.BeatsPerHour
+		other.Rate = s.Watch.Rate + either[unit.SecondsPerDay](rng, 0, 60)
+	}
+	s.Second = &Neighbour{Level: pick[unit.Decibels](rng, -6, -12, -20), Watch: other}
+	return s
+}

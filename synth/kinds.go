@@ -60,6 +60,7 @@ func Disturbed() []Kind {
 		{"gap", "some of the sound is missing", gap, nil},
 		{"insertion", "exact zeros were put in", insertion, nil},
 		{"second", "another watch is in the room", second, nil},
+		{"neighbour", "another watch lies on the bench, 6, 12 or 20 dB down", neighbour, nil},
 	}
 }
 
