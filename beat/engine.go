@@ -32,6 +32,8 @@ type Run struct {
 	// Hum says that the mains' rhythm had to be taken out of the search.
 	Hum   bool
 	Bands []float64 // floor by band, mean square
+	// Beside is another watch that was heard in it, nil if none was.
+	Beside *Neighbour
 }
 
 // Refused tells what was heard instead of a watch while searching.
@@ -357,7 +359,7 @@ func (e *Engine) finish(why Break) {
 		e.run, e.lostAt, e.from = nil, 0, e.endCell()
 		return
 	}
-	o.Segments, o.Hum = r.segs, r.hum
+	o.Segments, o.Hum, o.Beside = r.segs, r.hum, r.beside
 	e.lighten()
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why

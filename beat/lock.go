@@ -29,6 +29,8 @@ type run struct {
 	weak      int          // beats in a row unlike the mean beat
 	usual     float64      // likeness of the last beats heard, about sixteen
 	bumpy     float64      // misfit above which another sound covers the beat
+	beside    *Neighbour   // another watch heard in the run
+	unlooked  int          // segments since one was looked for
 }
 
 type moment struct {

@@ -27,6 +27,9 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 	for b := range total {
 		total[b] = make([]float64, len(ref.Loud))
 	}
+	if covered(ps) {
+		return mergeCovered(sum, ps, ref, lags)
+	}
 	for i, p := range ps {
 		if p.N == 0 || len(p.Loud) != len(ref.Loud) {
 			continue

@@ -19,6 +19,9 @@ type Profile struct {
 	// Loud is the mean of the log-loudness that dated the beats, ln units
 	// over the floor.
 	Loud []float32
+	// Heard is the share of the beats averaged at each cell, where another watch
+	// beside covered some; nil if none was.
+	Heard []float32
 }
 
 // Segment is about five seconds of a run, complete in itself: its beats and
@@ -53,8 +56,9 @@ func (a *averager) reset(n, drop int) {
 	}
 }
 
-// profile averages the energies around the given moments (cells).
-func (r *run) profile(at []float64, tmpl *template) Profile {
+// profile averages the energies around the given moments (cells) of one side.
+func (r *run) profile(side int, at []float64) Profile {
+	tmpl := &r.tmpl[side]
 	n, nb := r.l.pre+r.l.post, len(r.c.tape.bank.Bands)
 	p := Profile{N: len(at), Origin: r.l.pre, Cell: r.c.tape.bank.Cell(), Loud: tmpl.mean}
 	if p.Loud == nil {
@@ -63,6 +67,9 @@ func (r *run) profile(at []float64, tmpl *template) Profile {
 	drop := int(trim * float64(len(at)))
 	if len(at) >= 8 {
 		drop = max(1, drop)
+	}
+	if r.c.other != nil {
+		return r.uncovered(p, side, at, drop)
 	}
 	a := &r.c.average
 	a.reset(lanes*n, drop)
@@ -121,6 +128,7 @@ func (r *run) closeSegment(n int) {
 		return
 	}
 	r.closed = n
+	r.heedBeside(fresh)
 	r.retemplate(append(r.rolling[:len(r.rolling):len(r.rolling)], r.tally(fresh))...)
 	r.redate(fresh, r.reachOf(0.0004), true)
 	r.mark(fresh)
@@ -158,6 +166,7 @@ func (r *run) settle() {
 		return
 	}
 	r.settled = true
+	r.seekBeside(r.beats[:r.closed])
 	all := r.beats[:r.closed]
 	for range 2 {
 		r.retemplate(r.tally(all))
@@ -187,7 +196,7 @@ func (r *run) segment(bs []moment) *Segment {
 		}
 	}
 	for side := range at {
-		s.Profile[side] = r.profile(at[side], &r.tmpl[side])
+		s.Profile[side] = r.profile(side, at[side])
 	}
 	return s
 }

@@ -45,6 +45,8 @@ type cutter struct {
 	own    []float32
 	// average is where profiles are summed up.
 	average averager
+	// other is another watch heard beside, nil if none is known.
+	other *beside
 }
 
 // loud writes ln(Σ weight·energy) for the cells from cell from, smoothed over
@@ -116,6 +118,9 @@ func (c *cutter) part(k cut, from int64, n int) []float32 {
 type tally struct {
 	sum []float32
 	n   int
+	// each is how many were added at each place, where another watch covered
+	// some; nil if none.
+	each []float32
 }
 
 func (s *tally) add(c *cutter, b moment, l layout) {
@@ -125,7 +130,11 @@ func (s *tally) add(c *cutter, b moment, l layout) {
 	}
 	k := math.Floor(b.at)
 	y := c.part(b.cut, int64(k)-int64(l.pre)-1, n+3)
-	dsp.AddBetween(s.sum, y, float32(b.at-k))
+	if c.other != nil {
+		s.addUncovered(c.other, int64(k)-int64(l.pre)-1, b.k&1, y, float32(b.at-k))
+	} else {
+		dsp.AddBetween(s.sum, y, float32(b.at-k))
+	}
 	s.n++
 }
 
@@ -133,15 +142,21 @@ func (s *tally) add(c *cutter, b moment, l layout) {
 // part of the mean and subtracted.
 func newTemplate(l layout, of ...*tally) template {
 	t := template{pre: l.pre, mean: make([]float32, l.pre+l.post)}
+	masked := false
 	for _, s := range of {
 		t.n += s.n
+		masked = masked || s.each != nil
 		for i, v := range s.sum {
 			t.mean[i] += v
 		}
 	}
-	scale := float32(1 / math.Max(1, float64(t.n)))
-	for i := range t.mean {
-		t.mean[i] *= scale
+	if masked {
+		t.share(of)
+	} else {
+		scale := float32(1 / math.Max(1, float64(t.n)))
+		for i := range t.mean {
+			t.mean[i] *= scale
+		}
 	}
 	t.settle()
 	return t
@@ -198,6 +213,9 @@ func (t *template) match(c *cutter, b moment, reach int, own bool) matched {
 	lags := (2*reach + 3 + 31) &^ 31
 	y := c.part(b.cut, k+int64(t.lo-t.pre)-int64(reach)-1, n+lags)
 	m := t.mean[t.lo:t.hi]
+	if c.other != nil {
+		y = t.filled(c.other, k+int64(t.lo-t.pre)-int64(reach)-1, b.k&1, y, reach+1)
+	}
 	if own && t.n > 2 {
 		m = t.without(c, y[reach:], float32(b.at-float64(k)))
 	}

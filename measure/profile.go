@@ -22,6 +22,9 @@ type shape struct {
 	// riseNoise is the standard deviation of the rises (onset.go) that noise
 	// alone makes.
 	riseNoise float64
+	// heard is the share of the beats that is in each cell, nil where all are:
+	// another watch may cover some.
+	heard []float32
 }
 
 // merge adds up the profiles of one side over segments; lags are the shifts
@@ -36,7 +39,7 @@ func merge(segs []*beat.Segment, side int) (beat.Profile, []float64) {
 
 // whiten makes the shape of a profile.
 func whiten(p beat.Profile) shape {
-	s := shape{origin: p.Origin, cell: float64(p.Cell), n: p.N, z: make([]float64, len(p.Loud))}
+	s := shape{origin: p.Origin, cell: float64(p.Cell), n: p.N, z: make([]float64, len(p.Loud)), heard: p.Heard}
 	quietAt := quietBlocks(p)
 	var total float64
 	for b := range p.Energy {

@@ -64,6 +64,9 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 	res.Profiles = profiles[:]
 	w.Changes = append(w.Changes, h.changesIn(from, to)...)
 	w.Changes = append(w.Changes, changes...)
+	w.Others = append(w.Others, h.others(from, to)...)
+	w.Changes = append(w.Changes, arrivals(w.Others)...)
+	w.Warnings = append(w.Warnings, besideWarnings(w)...)
 	if math.IsInf(float64(to), 1) {
 		w.Changes = append(w.Changes, h.stop(all, liftOf(o).angle)...)
 	}
@@ -100,6 +103,10 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	lift := liftOf(o)
 	sw := h.cautious(v.swing(st.period, lift.angle, 0))
 	mid, trendSd := v.middles(st, sw.standing == reading.Measured)
+	near := v.near(st)
+	if near != nil {
+		mid, trendSd = func(float64) float64 { return 0 }, unheardTrend
+	}
 	if sw.changing && sw.standing != reading.Measured {
 		trendSd = math.Hypot(trendSd, lostTrend(st.span()))
 	}
@@ -111,6 +118,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	waves := p.recurring()
 	sw = h.cautious(h.carry(v, v.swing(unit.Seconds(2*p.beat), lift.angle, p.line.Scale), unit.Seconds(2*p.beat), lift.angle, p.line.Scale))
 	from, to := st.keptSpan()
+	sw = near.doubt(sw, v)
 	w := reading.Watch{
 		Beats: p.kept, BeatsRejected: counted(p.beats) - p.kept, Lift: lift.reading(),
 		From: from, To: to,
@@ -122,6 +130,7 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	setRecurring(&w, p, waves, o)
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v, sw)
+	near.tell(&w, v, p)
 	w.Settling = settling(v.parts)
 	warn(&w, h)
 	if sw.either && sw.standing == reading.AtMost {
@@ -173,10 +182,16 @@ func setRate(w *reading.Watch, p pace, o Options) {
 	if heard := 3600 / p.beat; math.Abs(heard/float64(nominal)-1) > farRate {
 		w.Warnings = append(w.Warnings, fmt.Sprintf("it beats %.0f times an hour, far from the %.0f given: the rate is against what was given; check the beat rate", heard, float64(nominal)))
 	}
-	ratio := float64(nominal.Beat()) / p.beat
-	stat := float64(unit.Day) * ratio * p.u95 / p.beat
+	rate := rateOf(nominal, p.beat, p.u95)
+	w.Rate = &rate
+}
+
+// rateOf is the rate of a mean beat with its half-width by the sound alone, s.
+func rateOf(nominal unit.BeatsPerHour, beat, u95 float64) reading.Clocked {
+	ratio := float64(nominal.Beat()) / beat
+	stat := float64(unit.Day) * ratio * u95 / beat
 	clock := float64(unit.PPM(uncheckedPPM).PerDay()) * ratio
-	w.Rate = &reading.Clocked{Value: float64(unit.Day) * (ratio - 1), U95: math.Hypot(stat, clock), U95Statistical: stat}
+	return reading.Clocked{Value: float64(unit.Day) * (ratio - 1), U95: math.Hypot(stat, clock), U95Statistical: stat}
 }
 
 // nominalRate is the beat rate given, or the common one within two per cent.
@@ -187,6 +202,11 @@ func nominalRate(heard float64, o Options) (unit.BeatsPerHour, bool) {
 	if o.Movement != nil && o.Movement.BeatsPerHour != nil {
 		return *o.Movement.BeatsPerHour, true
 	}
+	return commonRate(heard)
+}
+
+// commonRate is the common beat rate within two per cent.
+func commonRate(heard float64) (unit.BeatsPerHour, bool) {
 	best, off := unit.BeatsPerHour(0), nearRate
 	for _, r := range commonRates {
 		if d := math.Abs(heard/float64(r) - 1); d < off {

@@ -16,6 +16,7 @@ type stretch struct {
 	beats  []beat.Beat
 	period unit.Seconds
 	hum    bool // found under the mains' rhythm
+	beside *beat.Neighbour
 }
 
 func (s stretch) span() unit.Seconds {
@@ -53,7 +54,7 @@ func (s stretch) kept() int {
 // says what changed.
 func stretches(runs []*beat.Run, from, to unit.Seconds) (out []stretch, changes []reading.Change) {
 	for i, r := range runs {
-		s := stretch{period: r.Period, hum: r.Hum}
+		s := stretch{period: r.Period, hum: r.Hum, beside: r.Beside}
 		for _, g := range r.Segments {
 			bs := within(g.Beats, from, to)
 			if len(bs) == 0 {
@@ -259,7 +260,7 @@ func localLine(bs []beat.Beat, o beat.Beat) (v, sd local) {
 // cutAt parts the stretch before beat k; a segment that holds both sides goes
 // to the part with more of its beats.
 func (s stretch) cutAt(k int) (a, b stretch) {
-	a, b = stretch{period: s.period, hum: s.hum}, stretch{period: s.period, hum: s.hum}
+	a, b = stretch{period: s.period, hum: s.hum, beside: s.beside}, stretch{period: s.period, hum: s.hum, beside: s.beside}
 	for _, x := range s.beats {
 		if x.K < k {
 			a.beats = append(a.beats, x)

@@ -209,6 +209,7 @@ func evidence(m sounds) float64 {
 	// and still be seen.
 	room := 10 * math.Log10((m.first.crest-1)/m.s.faintest())
 	lost := hidden(room)
+	lost += (1 - lost) * coveredBefore(m)
 	seen, mimic := structure(m)
 	return seen / (lost*mimic + 1e-6)
 }

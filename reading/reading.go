@@ -7,6 +7,7 @@ package reading
 
 import (
 	"encoding/json"
+	"math"
 
 	"beatwright/unit"
 )
@@ -78,7 +79,9 @@ type Watch struct {
 	// Settling is set where the swing approached a steady one, as after a
 	// turn of the watch.
 	Settling *Settling `json:"settling,omitempty"`
-	Warnings []string  `json:"warnings"`
+	// Others are other watches heard beside, none as a rule.
+	Others   []Other  `json:"others,omitempty"`
+	Warnings []string `json:"warnings"`
 }
 
 // Clocked is a value that depends on the device's clock: U95 includes the
@@ -87,6 +90,12 @@ type Clocked struct {
 	Value          float64 `json:"value"`
 	U95            float64 `json:"u95"`
 	U95Statistical float64 `json:"u95_statistical"`
+}
+
+// Widened has more statistical doubt joined to it.
+func (c Clocked) Widened(u95 float64) Clocked {
+	c.U95, c.U95Statistical = math.Hypot(c.U95, u95), math.Hypot(c.U95Statistical, u95)
+	return c
 }
 
 // Value is a value with its 95 % uncertainty.
