@@ -5,6 +5,8 @@
 //	go run ./internal/proof -n 300            every kind, as a table
 //	go run ./internal/proof -n 40 -kinds fair,messy -seconds 30
 //	go run ./internal/proof -noise 3000       wrong swings at any noise
+//	go run ./internal/proof -two 40           two watches in one sound
+//	go run ./internal/proof -alone 40         one watch, and another told
 //
 // The seeds begin at -seed: seeds 1 to 999 were seen while the engine was
 // made, later ones were not.
@@ -42,13 +44,23 @@ func main() {
 	kinds := flag.String("kinds", "", "kinds, comma between; empty: all")
 	secs := flag.Float64("seconds", 30, "length of a hearing, s")
 	noise := flag.Int("noise", 0, "instead: so many hearings over all noise, count wrong swings")
+	twoN := flag.Int("two", 0, "instead: so many hearings of two watches for each level and beat rate")
+	aloneN := flag.Int("alone", 0, "instead: so many hearings of one watch of each kind, count those in which another is told")
 	verbose := flag.Bool("v", false, "print every hearing")
 	flag.Parse()
+	if *twoN > 0 {
+		two(os.Stdout, *twoN, *seed, *secs, *verbose)
+		return
+	}
 	var ks []synth.Kind
 	for _, k := range synth.Kinds() {
 		if *kinds == "" || strings.Contains(","+*kinds+",", ","+k.Name+",") {
 			ks = append(ks, k)
 		}
+	}
+	if *aloneN > 0 {
+		alone(os.Stdout, ks, *aloneN, *seed, *secs)
+		return
 	}
 	count := *n
 	if *noise > 0 {
@@ -66,17 +78,20 @@ func main() {
 // run renders and measures on all cores; the order of the answers is that of
 // kinds and seeds.
 func run(ks []synth.Kind, n int, seed uint64, secs float64, anyNoise bool) []outcome {
-	out := make([]outcome, len(ks)*n)
+	return each(len(ks)*n, func(i int) outcome { return one(ks[i/n], seed+uint64(i%n), secs, anyNoise) })
+}
+
+// each does a job for 0 to n−1 on all cores.
+func each(n int, do func(i int) outcome) []outcome {
+	out := make([]outcome, n)
 	jobs := make(chan int)
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			for i := range jobs {
-				out[i] = one(ks[i/n], seed+uint64(i%n), secs, anyNoise)
+				out[i] = do(i)
 			}
-		}()
+		})
 	}
 	for i := range out {
 		jobs <- i
@@ -100,15 +115,20 @@ func one(k synth.Kind, seed uint64, secs float64, anyNoise bool) outcome {
 		}
 		s.Noise[0].SNR = level
 	}
+	return hearScene(k.Name, seed, s)
+}
+
+// hearScene renders a scene and measures it.
+func hearScene(name string, seed uint64, s synth.Scene) outcome {
 	x, truth, err := synth.Render(s)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "proof:", err)
 		os.Exit(1)
 	}
-	o := outcome{kind: k.Name, seed: seed, s: s, t: truth}
+	o := outcome{kind: name, seed: seed, s: s, t: truth}
 	opt := measure.Options{Lift: &s.Watch.Lift}
 	src := &sound.Samples{Of: sound.Format{Rate: s.Rate, Channels: max(1, len(truth.Scene.Channels)), Kind: "simulated", Frames: int64(len(x)) / int64(max(1, len(truth.Scene.Channels)))}, Data: x}
-	err = measure.Sound(context.Background(), k.Name, src, opt, func(r measure.Result) error {
+	err = measure.Sound(context.Background(), name, src, opt, func(r measure.Result) error {
 		o.r = r.Reading
 		return nil
 	})
