@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"beatwright/dsp"
+	"beatwright/estimate"
 	"beatwright/unit"
 )
 
@@ -13,8 +14,8 @@ import (
 
 const (
 	// lookAgain is after how many segments without one another watch is looked
-	// for again: five minutes.
-	lookAgain = 60
+	// for again: eight minutes.
+	lookAgain = 96
 	// mostGone is in how many segments in a row a known one may be missed.
 	mostGone = 3
 	// leastHeard is the share of the beats that must be heard at a place for a
@@ -30,30 +31,63 @@ func (r *run) seekBeside(all []moment) {
 		return
 	}
 	from, to := int64(all[0].at)-int64(r.l.pre), int64(all[len(all)-1].at)+int64(r.l.post)
+	if f, ok := r.interleaved(all); ok {
+		r.turnTo(f, from)
+	}
 	b := r.lookBeside(from, to)
-	if b != nil && b.Level > louder && r.turnTo(b, from) {
+	if b != nil && b.Level > louder && b.Level < tooLoud && r.turnTo(find{T: b.T, Phase: b.phases()}, from) {
 		b = r.lookBeside(from, to)
 	}
 	r.takeBeside(b)
 }
 
-// louder is by how much another watch must be louder for the run to turn to it.
-const louder unit.Decibels = 1.5
+// louder is by how much another watch must be louder for the run to turn to it;
+// one that is louder than tooLoud would have been found first.
+const louder, tooLoud unit.Decibels = 1.5, 12
 
-// turnTo has the run follow b instead, from cell from on. What was closed of it
-// before stays closed.
-func (r *run) turnTo(b *beside, from int64) bool {
-	f := find{T: b.T, Hum: r.hum}
+// interleaved tells whether what was taken for the two sides of one watch are two
+// watches of half the beat rate that beat by turns: each has a beat error of its
+// own, so that every fourth beat comes late. It gives the clearer one.
+func (r *run) interleaved(all []moment) (find, bool) {
+	const least, clearly = 0.00008, 6.0 // s, standard deviations
+	var lines [2]estimate.Line
+	for s := range lines {
+		var k, at []float64
+		var turn []int
+		for _, b := range all {
+			if b.why == "" && b.k&1 == s {
+				k, at, turn = append(k, float64(b.k)), append(at, b.at), append(turn, b.k>>1&1)
+			}
+		}
+		if len(k) < 4*leastRest {
+			return find{}, false
+		}
+		lines[s] = estimate.FitLine(k, at, turn)
+		apart := math.Abs(lines[s].Offset[1] - lines[s].Offset[0])
+		sd := 2 * lines[s].Scale / math.Sqrt(float64(len(k)))
+		if apart < clearly*sd || apart*r.c.tape.cell() < least {
+			return find{}, false
+		}
+	}
+	s := 0
+	if r.tmpl[1].power > r.tmpl[0].power {
+		s = 1
+	}
+	k := float64(all[0].k&^3 + 4 + s)
+	return find{T: 4 * lines[s].Slope, Phase: [2]float64{lines[s].At(k, 0), lines[s].At(k+2, 1)}}, true
+}
+
+// turnTo has the run follow what was found instead, from cell from on. What was
+// closed of it before stays closed.
+func (r *run) turnTo(f find, from int64) bool {
+	f.Hum = r.hum
 	for _, w := range r.c.weight[:len(r.c.tape.bank.Bands)] {
 		f.Floor = append(f.Floor, 1/(float64(w)*float64(len(r.c.tape.bank.Bands))))
 	}
-	f.Phase = b.phases()
-	for d := float64(from) - f.Phase[0]; d > 0 || d < -f.T; d = float64(from) - f.Phase[0] {
-		turn := math.Ceil(d/f.T) * f.T
-		f.Phase[0], f.Phase[1] = f.Phase[0]+turn, f.Phase[1]+turn
-	}
+	turn := math.Ceil((float64(from)-f.Phase[0])/f.T) * f.T
+	f.Phase[0], f.Phase[1] = f.Phase[0]+turn, f.Phase[1]+turn
 	n, ok := lock(r.c.tape, f, from, r.c.tape.endCell())
-	if !ok || math.Abs(2*n.line.Slope/b.T-1) > sameTurn {
+	if !ok || math.Abs(2*n.line.Slope/f.T-1) > sameTurn {
 		return false
 	}
 	whole := r.closed == len(r.beats)

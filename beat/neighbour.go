@@ -19,6 +19,8 @@ type Neighbour struct {
 	// Rough says that it runs so little apart from the watch followed that Beat is
 	// good for its sense only; it is then left in the averaged beats.
 	Rough bool
+	// Unsure says that it may as well be the watch's own swing that changes.
+	Unsure bool
 	// Level is how loud it is against the watch followed, by the peaks of their
 	// mean loudness.
 	Level unit.Decibels
@@ -69,8 +71,9 @@ func (r *run) lookBeside(from, to int64) *beside {
 		return nil
 	}
 	T, ok := x.otherRhythm()
+	unsure := false
 	if !ok && !x.hum {
-		T, ok = x.slanted()
+		T, unsure, ok = x.slanted()
 	}
 	if ok {
 		if _, height := halfPeak(fold(x.z, T)); height < oneSound {
@@ -78,7 +81,8 @@ func (r *run) lookBeside(from, to int64) *beside {
 		}
 		b := x.beside(T)
 		b.heed(x, r.l)
-		b.Rough = math.Abs(T/x.T-1)*float64(len(x.z))*x.step < maskedRun
+		b.Unsure = unsure
+		b.Rough = unsure || math.Abs(T/x.T-1)*float64(len(x.z))*x.step < maskedRun
 		return b
 	}
 	return nil
@@ -163,11 +167,12 @@ func (x *rest) ofOwnBeat(p float64) bool {
 }
 
 // slanted looks for a second watch of the same beat rate: laid out period by
-// period, its sounds run aslant through the first's. T is its full period.
-func (x *rest) slanted() (T float64, ok bool) {
+// period, its sounds run aslant through the first's. T is its full period; unsure
+// where an unlocking that moves with the swing would look like it.
+func (x *rest) slanted() (T float64, unsure, ok bool) {
 	chunks, at := x.chunks()
 	if len(chunks) < 4 {
-		return 0, false
+		return 0, false, false
 	}
 	lessMiddle(chunks)
 	span := at[len(at)-1] - at[0]
@@ -184,16 +189,17 @@ func (x *rest) slanted() (T float64, ok bool) {
 	clear := best / estimate.Median(all)
 	run := math.Abs(slant) * span
 	if clear < beyondSlant || run*x.step < leastRun {
-		return 0, false
+		return 0, false, false
 	}
 	p := laid(chunks, at, slant)
 	if hums(p, x.step) { // a hum runs aslant through most beats
-		return 0, false
+		return 0, false, false
 	}
-	if x.beyond(p, run/2) || clear > ownSlant && run*x.step > alikeRun && x.parallel(chunks, at, p, d) {
-		return x.T * (1 - slant), true
+	T = x.T * (1 - slant)
+	if x.beyond(p, run/2) {
+		return T, false, true
 	}
-	return 0, false
+	return T, run*x.step < alikeRun, clear > ownSlant && x.parallel(chunks, at, p, d)
 }
 
 // chunks are the means of the rest over about a second each by the phase of the

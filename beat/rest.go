@@ -53,7 +53,7 @@ func restOf(r *run, from, to int64, base []float64) *rest {
 	}
 	x.y, _ = loudness(t, from, n)
 	x.y = smooth(x.y)
-	if x.hum = r.hum || hums(x.y, x.step); x.hum {
+	if x.hum = r.hum || hums(x.y[:min(n, int(longestSearch/x.step))], x.step); x.hum {
 		x.y = dsp.WithoutLines(x.y, []float64{50 * x.step, 60 * x.step}, 0.004)
 	}
 	x.learn()

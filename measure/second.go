@@ -51,7 +51,20 @@ func besideWarnings(w reading.Watch) (out []string) {
 		default:
 			what += fmt.Sprintf(": %.0f beats an hour", 3.6e6/x.BeatTime.Value)
 		}
-		out = append(out, what+fmt.Sprintf(", some %.0f dB fainter; take it away and hear this one again", math.Max(0, -float64(x.Level))))
+		out = append(out, fmt.Sprintf("%s, %s; take it away and hear this one again", what, loudWords(float64(x.Level))))
 	}
 	return out
+}
+
+// loudWords says how loud another watch is against the one measured; within a
+// few dB that is as loud.
+func loudWords(level float64) string {
+	const alike = 2
+	switch {
+	case level < -alike:
+		return fmt.Sprintf("some %.0f dB fainter", -level)
+	case level > alike:
+		return fmt.Sprintf("some %.0f dB louder", level)
+	}
+	return "about as loud"
 }

@@ -1,136 +1,130 @@
 package measure_test
 
 import (
-	"context"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
-	"beatwright/measure"
 	"beatwright/reading"
-	"beatwright/sound"
 	"beatwright/synth"
 	"beatwright/unit"
 )
 
-func heardScene(t *testing.T, s synth.Scene) (reading.Reading, synth.Truth) {
+// beside puts a second watch, so many dB down, into a fair scene.
+func beside(t *testing.T, seed uint64, level unit.Decibels, beats unit.BeatsPerHour, apart unit.SecondsPerDay) synth.Scene {
 	t.Helper()
-	x, truth, err := synth.Render(s)
-	if err != nil {
-		t.Fatal(err)
+	s := kind(t, "neighbour", seed)
+	s.Second.Level = level
+	w := &s.Second.Watch
+	w.BeatsPerHour, w.Rate = s.Watch.BeatsPerHour, s.Watch.Rate+apart
+	if beats > 0 {
+		w.BeatsPerHour, w.Rate = beats, apart
 	}
-	var out reading.Reading
-	of := sound.Format{Rate: s.Rate, Channels: max(1, len(s.Channels)), Kind: "test"}
-	of.Frames = int64(len(x) / of.Channels)
-	err = measure.Sound(context.Background(), "test", &sound.Samples{Of: of, Data: x}, measure.Options{Lift: &s.Watch.Lift}, func(r measure.Result) error {
-		out = r.Reading
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return out, truth
+	return s
 }
 
-func tellsSecond(r reading.Reading) bool {
-	if r.Watch == nil {
-		return false
-	}
-	for _, c := range r.Watch.Changes {
-		if c.What == reading.SecondWatch {
-			return true
-		}
-	}
-	return false
+func saysSecond(w reading.Watch) bool {
+	return slices.ContainsFunc(w.Changes, func(c reading.Change) bool { return c.What == reading.SecondWatch })
 }
 
-func kindCalled(t *testing.T, name string) synth.Kind {
+// Two watches in one sound are told to be two, in nine hearings of ten
+// (docs/accuracy.md; here in seven of nine at least), and then the loud one's rate
+// and swing stand or are widened, and the other is measured where its beats come
+// apart. Levels are those of a bench: 6 dB is the next mat, 20 dB the other end.
+// Truths are the simulator's.
+func TestTwoWatches(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: short")
+	}
+	for _, c := range []struct {
+		name     string
+		beats    unit.BeatsPerHour // of the second; 0 those of the first
+		apart    unit.SecondsPerDay
+		measured bool // the second, too
+	}{
+		{"another beat rate", 19800, 25, true},
+		{"the same, a minute apart", 0, 60, true},
+		{"the same, 40 s/d slower", 0, -40, true},
+		{"the same, 12 s/d apart", 0, 12, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			told := 0
+			for i := range uint64(9) {
+				level := []unit.Decibels{-6, -12, -20}[i%3]
+				s := beside(t, 80+i, level, c.beats, c.apart)
+				if s.Watch.BeatsPerHour == c.beats {
+					s.Second.Watch.BeatsPerHour = 28800
+				}
+				got, truth := hearScene(t, s, 30)
+				if w := got.Watch; w != nil && saysSecond(*w) {
+					told++
+					t.Run(fmt.Sprintf("%g dB, seed %d", float64(level), s.Seed), func(t *testing.T) {
+						checkFirst(t, *w, truth)
+						if len(w.Others) != 1 {
+							t.Fatalf("others %+v, want one", w.Others)
+						}
+						checkOther(t, w.Others[0], *truth.Second, c.measured)
+					})
+				}
+			}
+			if told < 7 {
+				t.Errorf("told in %d of 9 hearings", told)
+			}
+		})
+	}
+}
+
+// checkFirst holds the reading of the loud watch against the truth, and that it
+// warns.
+func checkFirst(t *testing.T, w reading.Watch, truth synth.Truth) {
 	t.Helper()
-	k, err := synth.ParseKind(name)
-	if err != nil {
-		t.Fatal(err)
+	if !strings.Contains(strings.Join(w.Warnings, " "), "another watch is ticking nearby") {
+		t.Errorf("no warning: %q", w.Warnings)
 	}
-	return k
+	want := 1e3 * float64(truth.Process.Beat)
+	if d := w.BeatTime.Value - want; math.Abs(d) > 2*w.BeatTime.U95Statistical {
+		t.Errorf("beat off by %.5f ms, with a doubt of %.5f", d, w.BeatTime.U95Statistical)
+	}
+	a, swing := w.Amplitude, float64(truth.Process.Amplitude)
+	if a.Standing == reading.Measured && math.Abs(*a.Value-swing) > 10 {
+		t.Errorf("swing %s, want %.1f", said(a), swing)
+	}
+	checkBound(t, 0, a, swing)
 }
 
-// A watch that ticks nearby at another beat rate is told and measured, and the
-// first one reads as it does alone.
-func TestSecondWatch(t *testing.T) {
-	t.Parallel()
-	for _, level := range []unit.Decibels{-6, -12, -20} {
-		for seed := uint64(60000); seed < 60003; seed++ {
-			t.Run(fmt.Sprint(float64(level), seed), func(t *testing.T) {
-				t.Parallel()
-				s := kindCalled(t, "neighbour").Scene(seed)
-				s.Second.Level = level
-				s.Second.Watch.BeatsPerHour = 28800
-				if s.Watch.BeatsPerHour > 25200 {
-					s.Second.Watch.BeatsPerHour = 21600
-				}
-				r, truth := heardScene(t, s)
-				if !tellsSecond(r) || len(r.Watch.Others) != 1 {
-					t.Fatalf("not told: %+v", r.Watch)
-				}
-				w, o := r.Watch, r.Watch.Others[0]
-				first, second := truth.Process.RecordedRate, truth.Second.RecordedRate
-				if level == -6 && *w.BeatsPerHour == s.Second.Watch.BeatsPerHour {
-					// So near in loudness either may be taken for the one to read; both
-					// are told for what they are.
-					first, second = second, first
-				} else if a := w.Amplitude; a.Standing == reading.Measured && math.Abs(*a.Value-float64(truth.Process.Amplitude)) > 10 {
-					t.Errorf("it swings %.1f°, in truth %.1f°", *a.Value, float64(truth.Process.Amplitude))
-				}
-				if d := w.Rate.Value - float64(first); math.Abs(d) > math.Max(0.1, w.Rate.U95Statistical) {
-					t.Errorf("the first is off by %.3f s/d, u95 %.3f", d, w.Rate.U95Statistical)
-				}
-				// Good enough to know it by on the bench (chosen).
-				if o.Rate == nil || math.Abs(o.Rate.Value-float64(second)) > 1 {
-					t.Errorf("the second: %+v, in truth %.2f s/d", o.Rate, float64(second))
-				}
-				// It is said in words too.
-				if len(w.Warnings) == 0 {
-					t.Error("no warning")
-				}
-			})
+// checkOther holds what is told of the second watch against the truth, within
+// three times its own half-width.
+func checkOther(t *testing.T, x reading.Other, want synth.Process, measured bool) {
+	t.Helper()
+	if x.BeatTime == nil {
+		if measured {
+			t.Errorf("the second watch is not measured: %+v", x)
 		}
+		return
+	}
+	if d := x.BeatTime.Value - 1e3*float64(want.Beat); math.Abs(d) > 3*x.BeatTime.U95Statistical {
+		t.Errorf("the second watch's beat %.5f ± %.5f ms, want %.5f", x.BeatTime.Value, x.BeatTime.U95Statistical, 1e3*float64(want.Beat))
 	}
 }
 
-// One of the same beat rate, going 20 to 60 s/d otherwise, is told as a rule, and
-// what is told of the first stays true.
-func TestSecondWatchOfTheSameRate(t *testing.T) {
-	t.Parallel()
-	told, n := 0, 0
-	for seed := uint64(61000); seed < 61008; seed++ {
-		s := kindCalled(t, "neighbour").Scene(seed)
-		s.Second.Level = -12
-		s.Second.Watch.BeatsPerHour, s.Second.Watch.Rate = s.Watch.BeatsPerHour, s.Watch.Rate+unit.SecondsPerDay(20+5*float64(seed-61000))
-		r, truth := heardScene(t, s)
-		n++
-		if tellsSecond(r) {
-			told++
-		}
-		if a := r.Watch.Amplitude; a.Standing == reading.Measured && math.Abs(*a.Value-float64(truth.Process.Amplitude)) > 10 {
-			t.Errorf("seed %d: it swings %.1f°, in truth %.1f°", seed, *a.Value, float64(truth.Process.Amplitude))
-		}
+// One watch is one, whatever it sounds like: over every kind, and at seeds of its
+// own, none is told to be two. How often it happens is measured in
+// docs/accuracy.md.
+func TestOneWatchIsNotTwo(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: short")
 	}
-	if told < 6 {
-		t.Errorf("told in %d of %d", told, n)
-	}
-}
-
-// One watch alone is one watch, whatever it sounds like.
-func TestNoSecondWatch(t *testing.T) {
-	t.Parallel()
 	for _, k := range synth.Kinds() {
-		s := k.Scene(62000)
-		if s.Watch == nil || s.Second != nil {
-			continue
-		}
 		t.Run(k.Name, func(t *testing.T) {
 			t.Parallel()
-			if r, _ := heardScene(t, s); tellsSecond(r) {
-				t.Errorf("another is told: %+v", r.Watch.Others)
+			for seed := range uint64(2) {
+				got, _ := hearScene(t, k.Scene(400+seed), 30)
+				if w := got.Watch; w != nil && (saysSecond(*w) || len(w.Others) > 0) {
+					t.Errorf("seed %d: told to be two: %+v", 400+seed, w.Others)
+				}
 			}
 		})
 	}

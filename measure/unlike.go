@@ -31,7 +31,7 @@ func unlike(st stretch, v view) string {
 		}
 	}
 	m0, m1 := estimate.Median(miss[0]), estimate.Median(miss[1])
-	if hi, lo := math.Max(m0, m1), math.Min(m0, m1); hi > mostMisfit || hi > oneMisfit && hi > 4*lo {
+	if hi, lo := math.Max(m0, m1), math.Min(m0, m1); hi > mostMisfit || hi > oneMisfit && hi > 4*lo && st.beside == nil {
 		return "a sound that comes evenly, but each time different, as music or work does: no watch"
 	}
 	if st.hum && !v.strikes() {
