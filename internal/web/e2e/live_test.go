@@ -214,8 +214,9 @@ func TestRoundBumpWrongTurnStop(t *testing.T) {
 	t.Parallel()
 	w := emptyShop(t)
 	r := w.aRound(t, nil, "12H", "3H", "6H", "9H")
-	// In 9H the watch should lose; it was laid as for 3H, and gains.
-	s := turned(12, laid{0, 240, 0.5, 22}, laid{30, 240, 0.5, 18}, laid{0, 240, 0.5, 18}, laid{30, 240, 0.5, 17}, laid{-30, 240, 0.5, 9})
+	// In 9H the watch should lose; it was laid as for 3H, and gains. At last it lies
+	// for so short that it stops well before it is heard for long enough.
+	s := turned(12, laid{0, 240, 0.5, 22}, laid{30, 240, 0.5, 18}, laid{0, 240, 0.5, 18}, laid{30, 240, 0.5, 17}, laid{-30, 240, 0.5, 7})
 	s.Watch.Stop = s.Duration
 	s.Duration += 30
 	s.Events = []synth.Event{{At: 6, Kind: synth.Knock, Level: 14}, {At: 15, Kind: synth.Knock, Level: 14}, {At: 16, Kind: synth.Rub, Length: 1}}
