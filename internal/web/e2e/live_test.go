@@ -17,6 +17,7 @@ import (
 	"beatwright/unit"
 
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // steady is a watch that lies still.
@@ -192,6 +193,10 @@ func TestRoundUntouched(t *testing.T) {
 	if p.Rounds[0].Ended == nil {
 		t.Error("the round is not over in the record")
 	}
+	// What was said aloud, or would have been with a voice of the computer's own.
+	if said := value[string](b, "listening.spoken"); said != "Now dial up." {
+		t.Errorf("said last %q", said)
+	}
 	// Target: level and beats no more than 250 ms behind the sound at 95 %.
 	lag := value[[]float64](b, "listening.lag")
 	slices.Sort(lag)
@@ -223,13 +228,16 @@ func TestRoundBumpWrongTurnStop(t *testing.T) {
 	file, _ := wav(t, s)
 	b := hears(t, w, file, false)
 	b.goTo("/live/" + string(r.ID))
+	// A pedal is taught: PageDown accepts, PageUp hears again, none skips.
+	b.run(`document.getElementById("teach").click()`)
+	b.press(kb.PageDown, kb.PageUp, kb.Escape)
 	b.press("m")
 	b.untilIn(`document.body.innerText.includes("9H is doubtful")`, 2*time.Minute)
 	b.shot("live-doubtful")
-	b.press("r")
+	b.press(kb.PageUp)
 	b.untilIn(`document.querySelector(".line.stop") && document.body.innerText.includes("No beats for")`, time.Minute)
 	b.shot("live-stopped")
-	b.press(" ")
+	b.press(kb.PageDown)
 	b.untilIn(`document.body.innerText.includes("Turn to 12H") || listening.phase === "ended"`, 30*time.Second)
 	p := papersOf(t, w.bench, r)
 	if got := positionsOf(p); fmt.Sprint(got) != "[12H 3H 6H 9H]" {
