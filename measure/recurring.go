@@ -155,10 +155,13 @@ func (p *pace) take(waves []wave.Wave, fit *mat.VecDense) {
 // the fourth wheel that was not heard twice can hide.
 func setRecurring(w *reading.Watch, p pace, waves []wave.Wave, o Options) {
 	tr := trainOf(o.Movement, w.BeatsPerHour)
-	if t := p.escapeWheel(waves, tr.EscapeTeeth); t != nil {
-		waves = t.joined(waves)
+	t := p.escapeWheel(waves, tr.EscapeTeeth)
+	rest := waves
+	if t != nil {
+		rest = t.joined(waves)
 	}
-	w.Periodic = p.periodicities(waves, tr)
+	w.Periodic = p.periodicities(rest, tr)
+	p.setTeeth(w.Periodic, t, waves, tr.EscapeTeeth)
 	slope, turn := p.hidden(tr)
 	if slope == 0 || w.Rate == nil {
 		return

@@ -153,6 +153,11 @@ type Periodicity struct {
 	U95    float64      `json:"u95"`
 	Chance float64      `json:"chance"`
 	Wheels []string     `json:"wheels"`
+	// Teeth is the escape wheel tooth by tooth, where the periodicity is its turn
+	// and enough turns were heard; SecondBy says how the second beats are set
+	// against the teeth.
+	Teeth    []Tooth `json:"teeth,omitempty"`
+	SecondBy string  `json:"second_by,omitempty"`
 }
 
 // What a change in the hearing was.

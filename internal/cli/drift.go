@@ -24,8 +24,8 @@ func newDriftFile(path string, inputs []string) (*driftFile, error) {
 	return &driftFile{file: f}, nil
 }
 
-// draw draws what was said, the averaged beat, and the beats of the stretch
-// that was measured.
+// draw draws what was said, the averaged beat, the beats of the stretch that was
+// measured, and the escape wheel's teeth where they were told.
 func (d *driftFile) draw(r Result) error {
 	if d == nil || r.Watch == nil {
 		return nil
@@ -35,8 +35,11 @@ func (d *driftFile) draw(r Result) error {
 		return fmt.Errorf("draw the drift of %s: %w", r.File, err)
 	}
 	name := display(filepath.Base(r.File))
-	picture := plot.Stack("Beat profile and drift of "+name, plot.HeadOf(name+": ", r.Watch), plot.ProfileOf(r).Picture(), below)
-	if err := picture.WriteSVG(d.file); err != nil {
+	pictures := []*plot.Picture{plot.HeadOf(name+": ", r.Watch), plot.ProfileOf(r).Picture(), below}
+	if t, ok := plot.TeethOf(r); ok {
+		pictures = append(pictures, t.Picture())
+	}
+	if err := plot.Stack("Beat profile and drift of "+name, pictures...).WriteSVG(d.file); err != nil {
 		return fmt.Errorf("write %s: %w", d.file.path, err)
 	}
 	d.drawn = true

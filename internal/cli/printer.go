@@ -97,6 +97,9 @@ func block(r Result, weight bool) string {
 		for i, p := range w.Periodic {
 			g.row(first(i, "Heard in the drift"), say.Wave(p)+".", false)
 		}
+		if t, ok := plot.TeethOf(r); ok {
+			g.row("Escape wheel", t.Words().Sentence, false)
+		}
 		for i, note := range w.Warnings {
 			g.row(first(i, "Take care"), note+fullStop(note), false)
 		}

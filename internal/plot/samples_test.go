@@ -148,6 +148,7 @@ func gallery(t *testing.T) map[string]*Picture {
 		"found-left":   FoundAndLeft(Changes(inventedFound(), inventedLeft())),
 		"series":       inventedSeries().Picture(),
 		"series-none":  Series{}.Picture(),
+		"teeth":        inventedTeeth().Picture(),
 		"glyph-CH":     Glyph(position.CH, 58),
 		"glyph-FH":     Glyph(position.FH, 96),
 		"glyph-3H":     Glyph(position.H3, 58, 3, 2),

@@ -112,6 +112,9 @@ type drawn struct {
 	Profile, Drift           template.HTML
 	ProfileWords, DriftWords string
 	NoDrift                  string
+	// Teeth are those of the escape wheel, empty where they were not told.
+	Teeth      template.HTML
+	TeethWords string
 	// Otherwise is set where the sound, measured by this program now, does
 	// not say what the reading says.
 	Otherwise string
@@ -138,6 +141,9 @@ func (s *Server) draw(r *http.Request, counts *beatwright.Reading) (*drawn, erro
 		return nil, err
 	default:
 		d.Drift, d.DriftWords = pic.Inline("drift"), run.Words().Sentence
+	}
+	if t, ok := plot.TeethOf(res); ok {
+		d.Teeth, d.TeethWords = t.Picture().Inline("teeth"), t.Words().Sentence
 	}
 	return d, nil
 }
@@ -210,6 +216,9 @@ func (s *Server) drawingFile(w http.ResponseWriter, r *http.Request) {
 	pictures := []*plot.Picture{plot.HeadOf("", res.Watch), plot.ProfileOf(res).Picture()}
 	if below, err := plot.DriftOf(res).Picture(); err == nil {
 		pictures = append(pictures, below)
+	}
+	if t, ok := plot.TeethOf(res); ok {
+		pictures = append(pictures, t.Picture())
 	}
 	w.Header().Set("Content-Type", "image/svg+xml")
 	w.Header().Set("Cache-Control", "no-store")
