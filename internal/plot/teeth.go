@@ -88,7 +88,7 @@ const (
 // below, open, each with its 95 % bar, on one scale.
 func (t Teeth) Picture() *Picture {
 	p := &Picture{Width: pictureWidth, Height: teethHeight, Title: "Teeth of the escape wheel", Desc: t.Words().Sentence}
-	how := " how late the beats of each come, with 95 % bars; first beats above, solid, second below, open"
+	how := " how late their beats come, with 95 % bars; first beats solid, second open"
 	if t.ByPair {
 		how += ", with the first before them"
 	}
