@@ -2,6 +2,7 @@ package e2e
 
 import (
 	"context"
+	"flag"
 	"os"
 	"testing"
 
@@ -15,6 +16,12 @@ const asProgram = "BEATWRIGHT_E2E_PROGRAM"
 func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
 		os.Exit(cli.New().Run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
+	// Tests that hear a round wait for its sound most of the time: more of them
+	// than there are cores go side by side.
+	flag.Parse()
+	if err := flag.Set("test.parallel", "6"); err != nil {
+		panic(err)
 	}
 	status := m.Run()
 	shared.close()
