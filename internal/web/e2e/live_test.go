@@ -159,7 +159,7 @@ func positionsOf(p *beatwright.Papers) (out []string) {
 	return out
 }
 
-var six = []laid{{12, 270, 0.5, 18}, {8, 265, 0.5, 18}, {-6, 240, 0.6, 18}, {3, 244, 0.4, 18}, {14, 238, 0.5, 18}, {5, 241, 0.5, 18}}
+var six = []laid{{12, 270, 0.5, 23}, {8, 265, 0.5, 23}, {-6, 240, 0.6, 23}, {3, 244, 0.4, 23}, {14, 238, 0.5, 23}, {5, 241, 0.5, 23}}
 
 // A round of six positions, the page never touched after it began to listen; each
 // reading is of its position and says what the watch did there. How far what is
@@ -221,7 +221,7 @@ func TestRoundBumpWrongTurnStop(t *testing.T) {
 	r := w.aRound(t, nil, "12H", "3H", "6H", "9H")
 	// In 9H the watch should lose; it was laid as for 3H, and gains. At last it lies
 	// for so short that it stops well before it is heard for long enough.
-	s := turned(12, laid{0, 240, 0.5, 22}, laid{30, 240, 0.5, 18}, laid{0, 240, 0.5, 18}, laid{30, 240, 0.5, 17}, laid{-30, 240, 0.5, 7})
+	s := turned(12, laid{0, 240, 0.5, 24}, laid{30, 240, 0.5, 23}, laid{0, 240, 0.5, 23}, laid{30, 240, 0.5, 17}, laid{-30, 240, 0.5, 7})
 	s.Watch.Stop = s.Duration
 	s.Duration += 30
 	s.Events = []synth.Event{{At: 6, Kind: synth.Knock, Level: 14}, {At: 15, Kind: synth.Knock, Level: 14}, {At: 16, Kind: synth.Rub, Length: 1}}
@@ -283,7 +283,7 @@ func TestAdjustingLive(t *testing.T) {
 	truth := []float64{3, 2.1, 1.2, 0.2}
 	var ps []laid
 	for _, e := range truth {
-		ps = append(ps, laid{5, 250, unit.Milliseconds(e), 13})
+		ps = append(ps, laid{5, 250, unit.Milliseconds(e), 17})
 	}
 	ps[len(ps)-1].lies = 40
 	file, _ := wav(t, turned(15, ps...))
@@ -293,7 +293,7 @@ func TestAdjustingLive(t *testing.T) {
 	b.untilIn(`document.body.innerText.includes("Make one small touch")`, time.Minute)
 	b.untilIn(`document.querySelectorAll(".adjust tbody tr").length === 1`, time.Minute)
 	b.shot("live-adjusting")
-	b.untilIn(`document.querySelectorAll(".adjust tbody tr").length === 3`, time.Minute)
+	b.untilIn(`document.querySelectorAll(".adjust tbody tr").length === 3`, 2*time.Minute)
 	b.press("s")
 	b.untilIn(`listening.phase === "ended"`, 20*time.Second)
 	b.shot("live-adjusted")

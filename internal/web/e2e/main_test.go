@@ -20,7 +20,7 @@ func TestMain(m *testing.M) {
 	// Tests that hear a round wait for its sound most of the time: more of them
 	// than there are cores go side by side.
 	flag.Parse()
-	if err := flag.Set("test.parallel", "6"); err != nil {
+	if err := flag.Set("test.parallel", "4"); err != nil {
 		panic(err)
 	}
 	status := m.Run()
