@@ -82,7 +82,7 @@ func TestLinksLead(t *testing.T) {
 }
 
 // testCommand is the one command that tests everything.
-const testCommand = "go test ./..."
+const testCommand = "go test -p 1 -timeout 20m ./..."
 
 // TestReadmeCommands: the README's test command is the one that CI runs, and
 // its first screen holds both commands.
