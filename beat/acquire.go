@@ -209,22 +209,33 @@ func fundamental(y []float64, step float64) (period, strength float64, ok bool) 
 	if hi <= lo+2 {
 		return 0, 0, false
 	}
+	period, strength, ok = shortest(r, lo, hi, func(i int, scatter float64) bool {
+		return r[i] >= 2*scatter/math.Sqrt(float64(len(y))/float64(i))
+	}, func(float64) bool { return true })
+	return period, strength, ok && strength > 0.9
+}
+
+// shortest gives the shortest period whose multiples stand nearly as high in the
+// autocorrelation r as those of any, of the peaks from lag lo to hi that are high
+// enough and whose refined period counts; and how far its mean stands above the
+// scatter of r.
+func shortest(r []float64, lo, hi int, high func(i int, scatter float64) bool, counts func(p float64) bool) (period, strength float64, ok bool) {
 	scatter := scatterOf(r[lo:])
 	type candidate struct{ p, s float64 }
 	var cs []candidate
 	best := 0.0
 	for i := lo; i <= hi; i++ {
-		if r[i] < r[i-1] || r[i] < r[i+1] || r[i] < 2*scatter/math.Sqrt(float64(len(y))/float64(i)) {
+		if r[i] < r[i-1] || r[i] < r[i+1] || !high(i, scatter) {
 			continue
 		}
-		p, s := comb(r, i)
-		cs = append(cs, candidate{p, s})
-		best = math.Max(best, s)
+		if p, s := comb(r, i); counts(p) {
+			cs = append(cs, candidate{p, s})
+			best = math.Max(best, s)
+		}
 	}
 	for _, c := range cs {
 		if c.s >= 0.7*best {
-			strength = c.s / scatter
-			return c.p, strength, strength > 0.9
+			return c.p, c.s / scatter, true
 		}
 	}
 	return 0, 0, false

@@ -109,25 +109,10 @@ func (x *rest) otherBeat() (period, strength float64, ok bool) {
 	if hi <= lo+2 {
 		return 0, 0, false
 	}
-	scatter := scatterOf(r[lo:])
-	type candidate struct{ p, s float64 }
-	var cs []candidate
-	best := 0.0
-	for i := lo; i <= hi; i++ {
-		if r[i] < r[i-1] || r[i] < r[i+1] || r[i] < 2*scatter || x.ofOwnBeat(2*float64(i)) {
-			continue
-		}
-		if p, s := comb(r, i); !x.ofOwnBeat(2 * p) {
-			cs = append(cs, candidate{p, s})
-			best = math.Max(best, s)
-		}
-	}
-	for _, c := range cs {
-		if c.s >= 0.7*best {
-			return 2 * c.p, c.s / scatter, true
-		}
-	}
-	return 0, 0, false
+	period, strength, ok = shortest(r, lo, hi, func(i int, scatter float64) bool {
+		return r[i] >= 2*scatter && !x.ofOwnBeat(2*float64(i))
+	}, func(p float64) bool { return !x.ofOwnBeat(2 * p) })
+	return 2 * period, strength, ok
 }
 
 // ofOwnBeat tells whether a period, steps, is of the watch's own beat, within what
