@@ -286,7 +286,7 @@ func (r *Round) unsure() string {
 	if len(what) == 0 {
 		return ""
 	}
-	return "less sure than wanted: " + list(what)
+	return "less sure than wanted: " + say.List(what)
 }
 
 // keep has the present lying kept and goes on.

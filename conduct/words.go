@@ -47,7 +47,7 @@ func (r *Round) Doing() Doing {
 		return Doing{Lead: "Waiting.", Rest: "Nothing is kept meanwhile.", Acts: []Choice{{Act: Accept, Name: "Go on", Key: keyAccept, Wanted: true}, stop}}
 	case r.phase == Asking && r.at < 0:
 		return Doing{
-			Lead: fmt.Sprintf("Is %s right?", r.places[r.last].Position), Rest: sentence(r.places[r.last].Query),
+			Lead: fmt.Sprintf("Is %s right?", r.places[r.last].Position), Rest: say.Sentence(r.places[r.last].Query),
 			Acts: []Choice{{Act: Repeat, Name: "Hear it again", Key: keyRepeat, Wanted: true}, {Act: Accept, Name: "Keep it", Key: keyAccept}},
 		}
 	case r.phase == Turn || r.phase == Asking:
@@ -115,11 +115,11 @@ func (r *Round) doingListen(stop Choice) Doing {
 	case r.now.Disturbed:
 		d.Rest = "A noise covers the beats; it goes on by itself."
 	case r.heard == nil && r.refused != nil && r.span > 4:
-		d.Rest = sentence(r.refused.Why)
+		d.Rest = say.Sentence(r.refused.Why)
 	case r.heard == nil:
 		d.Rest = "Beats heard; the first reading is near."
 	case r.wide(r.heard) != "":
-		d.Rest = sentence(r.wide(r.heard))
+		d.Rest = say.Sentence(r.wide(r.heard))
 	case r.longer:
 		d.Rest = "Listening on, " + about(r.span) + " so far."
 	default:
@@ -241,18 +241,4 @@ func about(t unit.Seconds) string {
 		return say.Unit(say.Fixed(float64(t), 0), "s")
 	}
 	return say.Unit(say.Fixed(float64(t)/60, 1), "min")
-}
-
-func list(what []string) string {
-	if len(what) == 1 {
-		return what[0]
-	}
-	return strings.Join(what[:len(what)-1], ", ") + " and " + what[len(what)-1]
-}
-
-func sentence(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:] + "."
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"unicode"
 
+	"beatwright/internal/say"
 	"beatwright/movement"
 )
 
@@ -161,16 +162,7 @@ func (f Features) String() string {
 	}
 	s := strings.Join(head, " ")
 	if len(with) > 0 {
-		s += " with " + list(with)
+		s += " with " + say.List(with)
 	}
 	return s
-}
-
-// list joins words as a sentence does.
-func list(words []string) string {
-	last := len(words) - 1
-	if last == 0 {
-		return words[0]
-	}
-	return strings.Join(words[:last], ", ") + " and " + words[last]
 }

@@ -34,7 +34,7 @@ func (s *Sitting) poiseView(r *conduct.Round) *Adjust {
 		return a
 	}
 	if err != nil {
-		a.Says = sentenceOf(err.Error())
+		a.Says = say.Sentence(err.Error())
 		return a
 	}
 	a.Poise = &k

@@ -2,7 +2,6 @@ package live
 
 import (
 	"fmt"
-	"strings"
 
 	"beatwright/conduct"
 	"beatwright/internal/say"
@@ -173,7 +172,7 @@ func (s *Sitting) advice() (out []string) {
 		}
 	}
 	if on := s.soundView().StayedOn; len(on) > 0 {
-		out = append(out, "The browser would not switch off "+strings.Join(on, " and ")+": the swing may be misread; choose another input.")
+		out = append(out, "The browser would not switch off "+say.List(on)+": the swing may be misread; choose another input.")
 	}
 	return out
 }
@@ -200,7 +199,7 @@ func verdict(w *reading.Watch, refused *reading.Refusal, clipped bool) *Verdict 
 	if w == nil {
 		d := &Verdict{Says: "Not good enough: no watch is heard through it."}
 		if refused != nil {
-			d.Why = []string{sentenceOf(refused.Why)}
+			d.Why = []string{say.Sentence(refused.Why)}
 		}
 		return d
 	}
@@ -216,14 +215,7 @@ func verdict(w *reading.Watch, refused *reading.Refusal, clipped bool) *Verdict 
 		return &Verdict{Good: true, Says: "Good enough for this watch; the swing of a tired one may only be bounded.", Why: why}
 	}
 	if a.Why != "" {
-		why = append(why, sentenceOf(a.Why))
+		why = append(why, say.Sentence(a.Why))
 	}
 	return &Verdict{Says: "Good enough for rate and beat error, not for the swing.", Why: append(why, "Press it to the case, crown side, or try a contact pickup.")}
-}
-
-func sentenceOf(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:] + "."
 }

@@ -260,7 +260,7 @@ func (b Balance) Words() Words {
 		if why == "" {
 			why = "the numbers do not say"
 		}
-		w.Sentence = sentence("where the balance is heavy is not known: " + why)
+		w.Sentence = say.Sentence("where the balance is heavy is not known: " + why)
 		return w
 	case !b.Told:
 		bound := say.Unit(under(b.Size.Value+b.Size.U95()), b.Unit)

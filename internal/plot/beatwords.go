@@ -26,7 +26,7 @@ func (d Drift) Words() Words {
 			out++
 		}
 	}
-	w.Sentence = sentence("drift over " + span + ": " + rate + ", the two sides " + apart + " apart, " + say.Count(out) + " of " + say.Count(len(d.Beats)) + " beats left out")
+	w.Sentence = say.Sentence("drift over " + span + ": " + rate + ", the two sides " + apart + " apart, " + say.Count(out) + " of " + say.Count(len(d.Beats)) + " beats left out")
 	w.Rows = [][]string{{"heard", span}, {"slope", rate}, {"beat error", apart}, {"left out", say.Count(out)}}
 	return w
 }

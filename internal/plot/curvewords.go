@@ -66,7 +66,7 @@ func (c Curve) how(i int) string {
 	return " (hollow, dashed)"
 }
 
-func sentenceCase(s string) string { return strings.TrimSuffix(sentence(s), ".") }
+func sentenceCase(s string) string { return strings.TrimSuffix(say.Sentence(s), ".") }
 
 // waveWords says how high the wave is and where its top, or why there is none.
 func (s State) waveWords() string {
@@ -101,7 +101,7 @@ func (c Curve) Words() Words {
 	if len(said) == 0 {
 		said = []string{"no rate by position has been heard"}
 	}
-	w.Sentence = sentence(strings.TrimSpace(strings.Join(said, "; ")))
+	w.Sentence = say.Sentence(strings.TrimSpace(strings.Join(said, "; ")))
 	for _, p := range c.positions() {
 		row := []string{p.String()}
 		for _, s := range c.States {

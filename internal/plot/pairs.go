@@ -174,12 +174,12 @@ func (c Change) Cell(r ChangeRow) *Picture {
 }
 
 func (c Change) says(r ChangeRow) string {
-	return sentence("as found " + r.Found.text(c) + ", as left " + r.Left.text(c) + " " + c.Unit)
+	return say.Sentence("as found " + r.Found.text(c) + ", as left " + r.Left.text(c) + " " + c.Unit)
 }
 
 // Words says the change as a table, one row a position.
 func (c Change) Words() Words {
-	w := Words{Sentence: sentence(c.What + " by position, as found and as left"), Head: []string{"position", "as found, " + c.Unit, "as left, " + c.Unit}}
+	w := Words{Sentence: say.Sentence(c.What + " by position, as found and as left"), Head: []string{"position", "as found, " + c.Unit, "as left, " + c.Unit}}
 	for _, r := range c.Rows {
 		w.Rows = append(w.Rows, []string{r.Position.String(), r.Found.text(c), r.Left.text(c)})
 	}

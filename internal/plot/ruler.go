@@ -209,5 +209,5 @@ func (r Ruler) Words() Words {
 	if l := r.Least; l != nil && l.Words != "" {
 		s += "; " + l.Words
 	}
-	return Words{Sentence: sentence(s)}
+	return Words{Sentence: say.Sentence(s)}
 }

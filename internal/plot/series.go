@@ -196,7 +196,7 @@ func (s Series) Words() Words {
 	if said == "" {
 		said = "nothing was heard; "
 	}
-	w.Sentence = sentence(said[:len(said)-2])
+	w.Sentence = say.Sentence(said[:len(said)-2])
 	return w
 }
 

@@ -3,7 +3,6 @@ package plot
 import (
 	"math"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"beatwright/internal/say"
@@ -83,15 +82,6 @@ func wide(words string) float64 { return 6.9 * float64(utf8.RuneCountInString(wo
 // inside moves the middle of something half as wide as half into a width.
 func inside(at, half, width float64) float64 {
 	return math.Max(half, math.Min(width-half, at))
-}
-
-// sentence ends what is said with its full stop, beginning with a capital.
-func sentence(s string) string {
-	if s == "" {
-		return ""
-	}
-	first, n := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + strings.TrimSuffix(s[n:], ".") + "."
 }
 
 // under prints a bound to two digits, rounded up.

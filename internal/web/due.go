@@ -136,7 +136,7 @@ func dueSays(d beatwright.Due, now time.Time, states int) []string {
 		}
 		return []string{"Nothing is due."}
 	}
-	first := sentence(inWords(n) + " " + plural(n, "thing wants", "things want") + " doing today")
+	first := say.Sentence(inWords(n) + " " + plural(n, "thing wants", "things want") + " doing today")
 	switch {
 	case late == 0:
 		return []string{first}

@@ -36,7 +36,7 @@ func statements(w *reading.Watch) []statement {
 			st.Words = lowerFirst(st.Words)
 		}
 		st.Words += map[bool]string{true: ".", false: ","}[i == len(said)-1]
-		st.Detail = sentence(st.Detail)
+		st.Detail = say.Sentence(st.Detail)
 		out = append(out, st)
 	}
 	return out

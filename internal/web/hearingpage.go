@@ -161,7 +161,7 @@ func hearingLead(h *beatwright.Hearing, stage beatwright.Stage) string {
 	if h.From != "" {
 		parts = append(parts, "from "+h.From)
 	}
-	return sentence(strings.Join(parts, "; "))
+	return say.Sentence(strings.Join(parts, "; "))
 }
 
 // stateWords say how the watch was; what was not stated is passed over.
@@ -212,7 +212,7 @@ func (v *hearingView) watch(w *reading.Watch, h *beatwright.Hearing) {
 		v.Changes = append(v.Changes, "throughout: "+say.Wave(p))
 	}
 	for _, warning := range w.Warnings {
-		v.Warnings = append(v.Warnings, sentence(warning))
+		v.Warnings = append(v.Warnings, say.Sentence(warning))
 	}
 	v.Lift = say.Plain(w.Lift.Value)
 	v.Facts = []fact{

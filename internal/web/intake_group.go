@@ -40,7 +40,7 @@ func groupOf(c *intake.Catalogue, f intake.Features, g intake.Group, p *beatwrig
 			out.Also = append(out.Also, it)
 		}
 	}
-	out.Said = sentence(strings.Join(said, "; "))
+	out.Said = say.Sentence(strings.Join(said, "; "))
 	toTry := 0
 	if g == intake.Closed {
 		toTry = out.tries(c, f, p)

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"beatwright/internal/say"
+
 	"beatwright"
 )
 
@@ -113,11 +115,11 @@ func (v jobsView) says(from int, counts map[beatwright.JobState]int) string {
 	case len(v.Lines) == 0:
 		return "No job fits."
 	case !v.Asked:
-		return sentence(inWords(all) + " " + plural(all, "job", "jobs"))
+		return say.Sentence(inWords(all) + " " + plural(all, "job", "jobs"))
 	case v.Older != "" || from > 0:
 		return "Jobs that fit, newest first."
 	}
-	return sentence(inWords(len(v.Lines)) + " of " + inWords(all) + " " + plural(all, "job", "jobs"))
+	return say.Sentence(inWords(len(v.Lines)) + " of " + inWords(all) + " " + plural(all, "job", "jobs"))
 }
 
 // statesCalled are the states that a choice means; none means all.

@@ -78,7 +78,7 @@ func deviceWords(d live.Sound) string {
 	}
 	words += ", " + say.Unit(say.Fixed(d.RateHz, 0), "Hz")
 	if len(d.StayedOn) > 0 {
-		return words + "; " + strings.Join(d.StayedOn, " and ") + " stayed on"
+		return words + "; " + say.List(d.StayedOn) + " stayed on"
 	}
 	return words + "; echo cancellation, noise suppression and gain control off"
 }
@@ -90,7 +90,7 @@ func (f *liveFragments) heard() {
 	}
 	if h.Watch == nil {
 		if h.Refusal != nil {
-			f.Why = sentence(h.Refusal.Why)
+			f.Why = say.Sentence(h.Refusal.Why)
 		}
 		return
 	}
@@ -170,7 +170,7 @@ func liveDetails(w *reading.Watch) (d [3]string) {
 	case a.Standing == reading.Measured && a.U95WithLift != nil:
 		d[2] = "With the lift angle’s own doubt " + say.Doubt(*a.U95WithLift, "°") + "."
 	case a.Why != "":
-		d[2] = sentence(a.Why)
+		d[2] = say.Sentence(a.Why)
 	}
 	return d
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"beatwright"
+	"beatwright/internal/say"
 	"beatwright/movement"
 )
 
@@ -58,9 +59,9 @@ func (s *Server) movements(r *http.Request) (*shown, error) {
 	case n == 0:
 		v.Says = "No movement fits."
 	case n < len(ms):
-		v.Says = sentence(inWords(n) + " of " + moved(len(ms)))
+		v.Says = say.Sentence(inWords(n) + " of " + moved(len(ms)))
 	default:
-		v.Says = sentence(moved(n))
+		v.Says = say.Sentence(moved(n))
 	}
 	return &shown{Title: "Movements", Nav: "Movements", View: v}, nil
 }

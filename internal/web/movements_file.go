@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"beatwright"
+	"beatwright/internal/say"
 	"beatwright/movement"
 )
 
@@ -142,7 +143,7 @@ func importSays(v *importedView) string {
 	if bad > 0 {
 		out += ", " + inWords(bad) + " left out"
 	}
-	return sentence(out)
+	return say.Sentence(out)
 }
 
 // lines counts the rows that were left out; one can be wrong in many places.

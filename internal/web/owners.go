@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 
+	"beatwright/internal/say"
+
 	"beatwright"
 )
 
@@ -49,9 +51,9 @@ func (s *Server) owners(r *http.Request) (*shown, error) {
 	case n == 0:
 		v.Says = "No owner fits."
 	case n < len(owners):
-		v.Says = sentence(inWords(n) + " of " + inWords(len(owners)) + " " + plural(len(owners), "owner", "owners"))
+		v.Says = say.Sentence(inWords(n) + " of " + inWords(len(owners)) + " " + plural(len(owners), "owner", "owners"))
 	default:
-		v.Says = sentence(inWords(n) + " " + plural(n, "owner", "owners"))
+		v.Says = say.Sentence(inWords(n) + " " + plural(n, "owner", "owners"))
 	}
 	slices.SortStableFunc(v.Owners, func(a, b *beatwright.Owner) int {
 		return strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name))

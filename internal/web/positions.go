@@ -159,7 +159,7 @@ func positionsTitle(v *positionsView) string {
 		n = max(n, len(sd.Report.Main.Readings))
 		names = append(names, sd.Stage)
 	}
-	return strings.TrimSuffix(sentence(inWords(n)+" "+plural(n, "position", "positions")+", "+strings.Join(names, " beside ")), ".")
+	return strings.TrimSuffix(say.Sentence(inWords(n)+" "+plural(n, "position", "positions")+", "+strings.Join(names, " beside ")), ".")
 }
 
 // hearingEntry is a line in the list of all that was heard.

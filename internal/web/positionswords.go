@@ -95,11 +95,11 @@ func (v *positionsView) words(p *beatwright.Papers) {
 			if len(v.Sides) > 1 {
 				w = sd.Stage + ": " + strings.TrimPrefix(w, sd.Stage+": ")
 			}
-			v.Notes = append(v.Notes, sentence(w))
+			v.Notes = append(v.Notes, say.Sentence(w))
 		}
 		for _, rd := range r.Main.Readings {
 			if rd.Contradicted != "" {
-				v.Notes = append(v.Notes, sentence(rd.Position.String()+", "+sd.Stage+": the swing is not believed, "+rd.Contradicted))
+				v.Notes = append(v.Notes, say.Sentence(rd.Position.String()+", "+sd.Stage+": the swing is not believed, "+rd.Contradicted))
 			}
 		}
 	}
@@ -142,10 +142,10 @@ func changeLines(c *round.Change) []string {
 }
 
 func verdictLines(v grade.Verdict) []string {
-	out := []string{sentence(string(v.Standing))}
+	out := []string{say.Sentence(string(v.Standing))}
 	for _, f := range v.Findings {
 		if f.Standing != grade.Within {
-			out = append(out, sentence(f.Words()))
+			out = append(out, say.Sentence(f.Words()))
 		}
 	}
 	return append(out, "Source: "+v.Source+".")
@@ -162,9 +162,9 @@ func stateLines(sides []*side, p *beatwright.Papers) []string {
 		}
 		states = append(states, words)
 	}
-	out := []string{sentence(states[0])}
+	out := []string{say.Sentence(states[0])}
 	if len(states) > 1 && states[1] != states[0] {
-		out[0] = sentence(sides[0].Stage + ": " + states[0] + "; " + sides[1].Stage + ": " + states[1])
+		out[0] = say.Sentence(sides[0].Stage + ": " + states[0] + "; " + sides[1].Stage + ": " + states[1])
 	}
 	return append(out, doubtLine(sides, p))
 }

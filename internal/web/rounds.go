@@ -61,7 +61,7 @@ func roundWords(r round.Round) string {
 		parts = append(parts, spreadWords(sp))
 	}
 	parts = append(parts, swingWords(r))
-	return sentence(strings.Join(parts, ", "))
+	return say.Sentence(strings.Join(parts, ", "))
 }
 
 func spreadWords(sp *round.Spread) string {

@@ -38,16 +38,16 @@ func seenWords(p *beatwright.Papers) string {
 			tried = append(tried, "“"+lowerFirst(f.What)+"” "+string(f.Result))
 		}
 	}
-	out := []string{few(amissWords(amiss)), sentence(few(tried))}
+	out := []string{few(amissWords(amiss)), say.Sentence(few(tried))}
 	switch {
 	case seen == 0:
 		out = []string{"Not looked at yet."}
 	case len(amiss)+len(tried) == 0:
 		out = []string{"Nothing amiss noted."}
 	}
-	out[0] = sentence(out[0])
+	out[0] = say.Sentence(out[0])
 	if len(told) > 0 {
-		out = append(out, sentence("told: "+few(told)))
+		out = append(out, say.Sentence("told: "+few(told)))
 	}
 	return strings.Join(slices.DeleteFunc(out, func(s string) bool { return s == "" }), " ")
 }

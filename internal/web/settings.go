@@ -80,7 +80,7 @@ func clockStands(c beatwright.Clock) (standing, means string) {
 		standing += ", " + c.Device
 	}
 	return standing + ".", "The clock was found to be " + say.SignedWith(c.PPM, c.U95PPM, "ppm") + " off. " +
-		sentence(say.Doubt(c.U95PPM*perPPM, "s/d")+" of doubt stays, the same in every rate of one device")
+		say.Sentence(say.Doubt(c.U95PPM*perPPM, "s/d")+" of doubt stays, the same in every rate of one device")
 }
 
 // counting is how long a folder may be counted before its page is shown: a

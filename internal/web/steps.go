@@ -105,7 +105,7 @@ func receivedWords(p *beatwright.Papers) string {
 	if len(parts) == 0 {
 		return "No wishes noted yet: until then nothing is polished, and dial and hands stay as they are."
 	}
-	return sentence(strings.Join(parts, "; "))
+	return say.Sentence(strings.Join(parts, "; "))
 }
 
 // verdicts set what the seller claimed against what was found.

@@ -21,7 +21,7 @@ var functions = template.FuncMap{
 	"clock":      func(t time.Time) string { return t.Local().Format("15:04") },
 	"date":       func(d *beatwright.Date) string { return sayDate(d) },
 	"isodate":    func(d *beatwright.Date) string { return isoDate(d) },
-	"sentence":   sentence,
+	"sentence":   say.Sentence,
 	"join":       strings.Join,
 	"lower":      lowerFirst,
 	"upper":      strings.ToUpper,
@@ -65,20 +65,6 @@ func isoDate(d *beatwright.Date) string {
 		return ""
 	}
 	return d.String()
-}
-
-// sentence begins s with a capital and ends it with a full stop.
-func sentence(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" {
-		return ""
-	}
-	r := []rune(s)
-	s = strings.ToUpper(string(r[0])) + string(r[1:])
-	if !strings.ContainsAny(s[len(s)-1:], ".?!") {
-		s += "."
-	}
-	return s
 }
 
 func lowerFirst(s string) string {
