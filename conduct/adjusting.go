@@ -29,7 +29,6 @@ type Adjusting struct {
 	from    unit.Seconds // the present span of steady beats began
 	lying   int
 	heard   *reading.Watch
-	span    unit.Seconds
 	steady  *figure // before the touch that is judged next
 	present *figure
 	touches []Touch
@@ -85,7 +84,7 @@ func (a *Adjusting) Hear(n ear.Now, rate unit.Hertz) bool {
 		if a.present != nil {
 			a.steady = a.present
 		}
-		a.present, a.heard, a.span, began = nil, nil, 0, true
+		a.present, a.heard, began = nil, nil, true
 	}
 	return began
 }
@@ -95,7 +94,7 @@ func (a *Adjusting) Read(from, span unit.Seconds, r reading.Reading) {
 	if from != a.from || r.Watch == nil {
 		return
 	}
-	a.heard, a.span = r.Watch, span
+	a.heard = r.Watch
 	f, ok := a.figureOf(r.Watch)
 	if !ok || span < leastSpan {
 		return
@@ -302,6 +301,18 @@ func (a *Adjusting) Phase() Phase {
 		return Settling
 	}
 	return Listening
+}
+
+// Sure says what of it is known well enough.
+func (a *Adjusting) Sure() Sure {
+	if a.heard == nil {
+		return Sure{}
+	}
+	w := Quick()
+	if a.Target == BeatError {
+		w.BeatError = unit.Milliseconds(a.enough())
+	}
+	return w.Sure(a.heard, a.Span())
 }
 
 // Heard is the reading of the present span, nil before the first.

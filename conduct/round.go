@@ -244,8 +244,7 @@ func (r *Round) Read(lying int, span unit.Seconds, res reading.Reading) []Effect
 		return nil
 	}
 	r.heard, r.span = res.Watch, max(r.span, span)
-	var told bool
-	r.sure, told = r.Want.judge(res.Watch, span)
+	r.sure = r.Want.Sure(res.Watch, span)
 	if r.sure.Settled && r.settled < 0 && span >= settlesIn {
 		r.settled = span
 	}
@@ -256,7 +255,7 @@ func (r *Round) Read(lying int, span unit.Seconds, res reading.Reading) []Effect
 	switch {
 	case r.lost || r.longer && !patience || r.wide(res.Watch) != "":
 		return nil
-	case told:
+	case r.Want.told(r.sure, res.Watch, span):
 		return r.keep("")
 	case patience:
 		return r.keep(r.unsure())
@@ -280,9 +279,7 @@ func (r *Round) unsure() string {
 	add(r.sure.Rate, "rate")
 	add(r.sure.BeatError, "beat error")
 	add(r.sure.Amplitude, "amplitude")
-	if !r.sure.Settled {
-		what = append(what, "the swing's settling")
-	}
+	add(r.sure.Settled, "the swing's settling")
 	if len(what) == 0 {
 		return ""
 	}
@@ -291,13 +288,17 @@ func (r *Round) unsure() string {
 
 // keep has the present lying kept and goes on.
 func (r *Round) keep(note string) []Effect {
+	kept := r.keepOnly(note)
+	r.last, r.remark = kept.Place, ""
+	return append([]Effect{kept}, r.goOn(r.places[kept.Place].Query != "")...)
+}
+
+// keepOnly has it kept.
+func (r *Round) keepOnly(note string) Effect {
 	p := &r.places[r.at]
 	p.State, p.Reading = Heard, r.heard
 	p.Query = r.doubt(r.at)
-	kept := r.at
-	out := []Effect{{Do: Keep, Place: kept, Note: note}}
-	r.last, r.remark = kept, ""
-	return append(out, r.goOn(p.Query != "")...)
+	return Effect{Do: Keep, Place: r.at, Note: note}
 }
 
 // goOn asks for the next position.
@@ -372,18 +373,13 @@ func (r *Round) Do(a Act, p position.Position) ([]Effect, error) {
 	case Stop:
 		var out []Effect
 		if r.listening() && r.heard != nil {
-			out = r.keepOnly()
+			out = append(out, r.keepOnly(r.unsure()))
 		}
 		return append(out, r.end()...), nil
 	case Lies:
 		return r.lies(p)
 	}
 	return nil, fmt.Errorf("%q is no act", a)
-}
-
-func (r *Round) keepOnly() []Effect {
-	r.places[r.at].State, r.places[r.at].Reading = Heard, r.heard
-	return []Effect{{Do: Keep, Place: r.at, Note: r.unsure()}}
 }
 
 // accept keeps what is heard; or says that the watch lies as wanted.
@@ -450,7 +446,7 @@ func (r *Round) listenOn() ([]Effect, error) {
 // lies says in which position the watch lies, or is to be laid next.
 func (r *Round) lies(p position.Position) ([]Effect, error) {
 	if !p.Valid() {
-		return nil, fmt.Errorf("the position is not known")
+		return nil, errors.New("the position is not known; name it by its symbol, as CH or 3H")
 	}
 	i := slices.IndexFunc(r.places, func(x Place) bool { return x.Position == p && x.State != Heard })
 	if i < 0 {

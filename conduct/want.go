@@ -41,31 +41,33 @@ func Record(turn unit.Seconds) Want {
 // and most turns change the swing little).
 const aside unit.Seconds = 15
 
-// Takes is how long n positions take together, at least and at most.
-func (w Want) Takes(n int) (least, most unit.Seconds) {
-	k := unit.Seconds(n)
-	return k * (w.Least + aside), k * (w.Patience + 2*aside)
-}
+// Takes is how long a position takes, at least.
+func (w Want) Takes() unit.Seconds { return w.Least + aside }
 
 // Sure says what is known well enough.
-type Sure struct{ Rate, BeatError, Amplitude, Settled bool }
+type Sure struct {
+	Rate      bool `json:"rate"`
+	BeatError bool `json:"beat_error"`
+	Amplitude bool `json:"amplitude"`
+	Settled   bool `json:"settled"`
+}
 
-// All tells whether nothing more is wanted.
-func (s Sure) All() bool { return s.Rate && s.BeatError && s.Amplitude && s.Settled }
-
-// judge holds what was heard over a span against what is wanted. A swing that
-// can only be bounded is not sure; told counts it all the same when it was
-// heard for long enough that more would not help.
-func (w Want) judge(r *reading.Watch, span unit.Seconds) (s Sure, told bool) {
+// Sure holds what was heard over a span against what is wanted. A swing that can
+// only be bounded is not sure.
+func (w Want) Sure(r *reading.Watch, span unit.Seconds) (s Sure) {
 	s.Rate = r.Rate == nil || r.Rate.U95Statistical <= float64(w.Rate)
 	s.BeatError = r.BeatError != nil && r.BeatError.U95 <= float64(w.BeatError)
 	a := r.Amplitude
 	s.Amplitude = a.Standing == reading.Measured && a.U95 != nil && *a.U95 <= float64(w.Amplitude)
 	s.Settled = settledWithin(r, span) <= float64(w.Settled)
-	long := span >= w.Least
-	told = s.Rate && s.Settled && long &&
-		(s.BeatError || r.BeatError == nil) && (s.Amplitude || a.Standing != reading.Measured)
-	return s, told
+	return s
+}
+
+// told tells whether enough was heard: what is not sure must be what more of the
+// sound would not tell, after a while.
+func (w Want) told(s Sure, r *reading.Watch, span unit.Seconds) bool {
+	return s.Rate && s.Settled && span >= w.Least &&
+		(s.BeatError || r.BeatError == nil) && (s.Amplitude || r.Amplitude.Standing != reading.Measured)
 }
 
 // settledWithin is how far the swing still is from where it settles, degrees.

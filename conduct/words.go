@@ -10,21 +10,29 @@ import (
 	"beatwright/unit"
 )
 
-// Doing is the doing line.
+// Doing is the doing line: what is done, how long, and what the hands should do.
 type Doing struct {
-	Lead, Rest string
-	Turn       position.Position // wanted, if the watch is to be turned
-	Stop       bool
-	Part       float64 // 0 to 1
-	Acts       []Choice
+	Lead string `json:"lead"` // "Listening in 3H, crown up."
+	Rest string `json:"rest"` // "Sure enough in about 40 s; then turn to 6H."
+	// Turn is the position wanted when the watch must be turned, else None.
+	Turn position.Position `json:"turn,omitempty"`
+	// Stop says that something went wrong and the hands are needed.
+	Stop bool `json:"stop,omitempty"`
+	// Part is how far the present step is, 0 to 1.
+	Part float64 `json:"part"`
+	// Acts are what may be pressed now, the likeliest first.
+	Acts []Choice `json:"acts,omitempty"`
+	// Advice is plain advice on the sound; who hears it fills it in.
+	Advice []string `json:"advice,omitempty"`
 }
 
 // Choice is an act that may be done now.
 type Choice struct {
-	Act    Act
-	Name   string
-	Key    string // as a keyboard event names it
-	Wanted bool
+	Act  Act    `json:"do"`
+	Name string `json:"name"` // "Keep this"
+	Key  string `json:"key"`  // as a keyboard event names it, " " for space
+	// Wanted marks what the hands should do next.
+	Wanted bool `json:"wanted,omitempty"`
 }
 
 // The keys of the acts.

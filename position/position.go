@@ -83,6 +83,15 @@ func (p Position) HourUp() float64 {
 	return float64(p-H12) / 2
 }
 
+// Clock is the hour on top as a clock shows it, "9" or "10:30"; empty unless
+// upright.
+func (p Position) Clock() string {
+	if !p.Upright() {
+		return ""
+	}
+	return strings.TrimSuffix(strings.Replace(p.String(), "H", ":", 1), ":")
+}
+
 // Lambda is ISO 3158's first angle, 0 ≤ λ < 360°: 0 with 12 up, 90 with 3 up.
 // NaN unless upright.
 func (p Position) Lambda() unit.Degrees {

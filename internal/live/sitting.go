@@ -236,7 +236,7 @@ var ErrElsewhere = errors.New("the watch is heard in another window now; this on
 // Attach begins to take sound from a page; one that sent before is let go.
 func (s *Sitting) Attach(d Device) (*Feed, error) {
 	if !(d.RateHz >= 22050 && d.RateHz <= 768000) {
-		return nil, &beatwright.Error{Code: beatwright.Wrong, Field: "rate", Text: fmt.Sprintf("%g samples a second are not heard; 22 050 to 768 000 are", float64(d.RateHz))}
+		return nil, &beatwright.Error{Code: beatwright.Wrong, Field: "rate", Text: fmt.Sprintf("%g samples a second are not heard; 22 050 to 768 000 are", float64(d.RateHz)), Do: "choose another input, or set this one to 44 100 or 48 000"}
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -390,7 +390,7 @@ func TestSittingPoise(t *testing.T) {
 	if h := v.Adjust.Poise.HeavyPoint.Value; math.Abs(math.Remainder(h-270, 360)) > 5 {
 		t.Errorf("heavy at %.0f°, want 270°, towards 9", h)
 	}
-	if !strings.Contains(v.Adjust.Says, "9.0 o’clock") || !strings.Contains(v.Adjust.Says, "once removed is gone") {
+	if !strings.Contains(v.Adjust.Says, "9 o’clock") || !strings.Contains(v.Adjust.Says, "once removed is gone") {
 		t.Errorf("says %q", v.Adjust.Says)
 	}
 }

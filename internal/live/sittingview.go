@@ -56,10 +56,9 @@ func (s *Sitting) soundView() Sound {
 func (s *Sitting) viewRound(v *View) {
 	r := s.round
 	v.Phase = r.Phase()
-	v.Doing = doingOf(r.Doing())
+	v.Doing = r.Doing()
 	v.Doing.Advice = s.advice()
-	sure := r.Sure()
-	v.Sure = Sure{Rate: sure.Rate, BeatError: sure.BeatError, Amplitude: sure.Amplitude}
+	v.Sure = r.Sure()
 	next := false
 	for i, p := range r.Places() {
 		place := Place{
@@ -93,23 +92,10 @@ func (s *Sitting) viewRound(v *View) {
 func (s *Sitting) viewAdjust(v *View) {
 	a := s.adjust
 	v.Phase = a.Phase()
-	v.Doing = doingOf(a.Doing())
+	v.Doing = a.Doing()
 	v.Doing.Advice = s.advice()
 	v.Adjust = &Adjust{Target: a.Target, Wanted: a.Wanted, Touches: a.Touches(), Says: a.Says(), Done: a.Done()}
-	if w := a.Heard(); w != nil {
-		quick := conduct.Quick()
-		v.Sure.Rate = w.Rate != nil && w.Rate.U95Statistical <= float64(quick.Rate)
-		v.Sure.BeatError = w.BeatError != nil && w.BeatError.U95 <= 0.1
-		v.Sure.Amplitude = w.Amplitude.Standing == reading.Measured
-	}
-}
-
-func doingOf(d conduct.Doing) Doing {
-	out := Doing{Lead: d.Lead, Rest: d.Rest, Turn: d.Turn, Stop: d.Stop, Part: d.Part}
-	for _, c := range d.Acts {
-		out.Acts = append(out.Acts, Act{Do: c.Act, Name: c.Name, Key: c.Key, Wanted: c.Wanted})
-	}
-	return out
+	v.Sure = a.Sure()
 }
 
 // viewTrouble puts what is wrong into the doing line, before all else.
@@ -180,17 +166,13 @@ func (s *Sitting) advice() (out []string) {
 // viewPickup gives the verdict of a trial.
 func (s *Sitting) viewPickup(v *View) {
 	v.Phase = conduct.Listening
-	v.Doing = Doing{Lead: "Trying the pickup.", Rest: "Lay a watch on it, dial up; ten seconds tell.", Advice: s.advice()}
+	v.Doing = conduct.Doing{Lead: "Trying the pickup.", Rest: "Lay a watch on it, dial up; ten seconds tell.", Advice: s.advice()}
 	if s.heard == nil {
 		return
 	}
 	v.Pickup = verdict(s.heard.Watch, s.heard.Refusal, s.level.Clipped)
 	if w := s.heard.Watch; w != nil {
-		quick := conduct.Quick()
-		v.Sure = Sure{
-			Rate:      w.Rate != nil && w.Rate.U95Statistical <= float64(quick.Rate),
-			BeatError: w.BeatError != nil && w.BeatError.U95 <= float64(quick.BeatError), Amplitude: w.Amplitude.Standing == reading.Measured,
-		}
+		v.Sure = conduct.Quick().Sure(w, w.To-w.From)
 	}
 }
 

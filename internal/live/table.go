@@ -60,16 +60,23 @@ func ReadingOf(p *beatwright.Papers, h *beatwright.Hearing) (round.Reading, bool
 			Cased: h.State.Cased, Temperature: h.State.Temperature,
 		},
 	}
-	if w.Rate != nil {
-		e := estimate.New(w.Rate.Value, w.Rate.U95Statistical).With(clockTerm, w.Clock.U95PPM*float64(unit.Day)/1e6)
-		out.Rate = &e
-	}
+	out.Rate = rateOf(w)
 	if b := w.BeatError; b != nil {
 		e := estimate.New(b.Value, b.U95)
 		out.BeatError = &e
 	}
 	out.Amplitude = swing(w)
 	return out, true
+}
+
+// rateOf is the rate with the clock's doubt as a shared part; nil if it is not
+// known.
+func rateOf(w *reading.Watch) *estimate.Estimate {
+	if w.Rate == nil {
+		return nil
+	}
+	e := estimate.New(w.Rate.Value, w.Rate.U95Statistical).With(clockTerm, w.Clock.U95PPM*float64(unit.Day)/1e6)
+	return &e
 }
 
 // swing is the amplitude with the lift's doubt as a shared part; a bound stands

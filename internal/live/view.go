@@ -25,7 +25,7 @@ type View struct {
 	// Version grows with each view that differs; newest wins.
 	Version int           `json:"version"`
 	Phase   conduct.Phase `json:"phase"`
-	Doing   Doing         `json:"doing"`
+	Doing   conduct.Doing `json:"doing"`
 	Places  []Place       `json:"places,omitempty"`
 
 	// Heard is the newest reading of how the watch lies now, or, in phase
@@ -36,7 +36,7 @@ type View struct {
 	Reading *reading.Reading `json:"reading,omitempty"`
 	Stale   bool             `json:"stale,omitempty"`
 	// Sure says which of rate, beat error and swing are known well enough.
-	Sure Sure `json:"sure"`
+	Sure conduct.Sure `json:"sure"`
 	// Earlier are up to four earlier readings of the same lying, oldest
 	// first: the funnel over the rulers.
 	Earlier []Said `json:"-"`
@@ -65,32 +65,6 @@ const (
 // Pickup is the ID of the sitting in which a pickup is tried; it keeps nothing.
 const Pickup beatwright.ID = "pickup"
 
-// Doing is the doing line: what the program does, how long, and what the hands
-// should do.
-type Doing struct {
-	Lead string `json:"lead"` // "Listening in 3H, crown up."
-	Rest string `json:"rest"` // "Sure enough in about 40 s; then turn to 6H."
-	// Turn is the position wanted when the watch must be turned, else None.
-	Turn position.Position `json:"turn,omitempty"`
-	// Stop says that something went wrong and the hands are needed.
-	Stop bool `json:"stop,omitempty"`
-	// Part is how far the present step is, 0 to 1.
-	Part float64 `json:"part"`
-	// Acts are what may be pressed now, the likeliest first.
-	Acts []Act `json:"acts,omitempty"`
-	// Advice is plain advice on the sound while the watch is laid down.
-	Advice []string `json:"advice,omitempty"`
-}
-
-// Act is something that may be done now.
-type Act struct {
-	Do   conduct.Act `json:"do"`
-	Name string      `json:"name"` // "Keep this"
-	Key  string      `json:"key"`  // as KeyboardEvent.key has it, " " for space
-	// Wanted marks what the hands should do next.
-	Wanted bool `json:"wanted,omitempty"`
-}
-
 // Place is one position of a round.
 type Place struct {
 	Position position.Position `json:"position"`
@@ -115,13 +89,6 @@ const (
 	Later   PlaceState = "later"
 	Skipped PlaceState = "skipped"
 )
-
-// Sure says what is known well enough.
-type Sure struct {
-	Rate      bool `json:"rate"`
-	BeatError bool `json:"beat_error"`
-	Amplitude bool `json:"amplitude"`
-}
 
 // Said is what an earlier reading said, for the funnels: value and 95 %
 // uncertainty as the ruler shows them, nil where it could not be told. With

@@ -269,10 +269,10 @@ func (b Balance) Words() Words {
 		return w
 	}
 	size := say.With(b.Size.Value, b.Size.U95(), b.Unit)
-	w.Sentence = "Heavy towards " + hourWords(b.Toward.Value/30) + " o’clock, by " + size + "."
+	w.Sentence = "Heavy towards " + position.Vertical(b.Toward.Value/30).Clock() + " o’clock, by " + size + "."
 	if b.Swing > 0 {
-		w.Sentence += " At " + say.Unit(say.Fixed(b.Swing, 0), "°") + " of swing it gains most with " + hourWords(b.FastHour) + " up, when " +
-			hourWords(position.Vertical(b.FastHour).HourUp()+6) + " is down."
+		w.Sentence += " At " + say.Unit(say.Fixed(b.Swing, 0), "°") + " of swing it gains most with " + position.Vertical(b.FastHour).Clock() + " up, when " +
+			position.Vertical(b.FastHour+6).Clock() + " is down."
 	}
 	w.Rows = [][]string{
 		{"heavy towards, clockwise from the 12 seen from the dial", say.With(b.Toward.Value, b.Toward.U95(), "°")},

@@ -78,13 +78,7 @@ func (s State) waveWords() string {
 	case s.Wave.Standing != poise.Measured:
 		return "no wave told, under " + under(s.Wave.Size.Value+s.Wave.Size.U95()) + " each way"
 	}
-	return "one wave, " + say.With(s.Wave.Size.Value, s.Wave.Size.U95(), "") + " each way, top at " + hourWords(s.Wave.FastHour.Value) + " up"
-}
-
-// hourWords names an hour to the half.
-func hourWords(h float64) string {
-	s := strings.Replace(position.Vertical(h).String(), "H", ":", 1)
-	return strings.TrimSuffix(s, ":")
+	return "one wave, " + say.With(s.Wave.Size.Value, s.Wave.Size.U95(), "") + " each way, top at " + position.Vertical(s.Wave.FastHour.Value).Clock() + " up"
 }
 
 // Words says the curve as a sentence and a table, one row a position.

@@ -9,7 +9,6 @@ import (
 	"beatwright"
 	"beatwright/conduct"
 	"beatwright/internal/live"
-	"beatwright/internal/plot"
 	"beatwright/internal/say"
 	"beatwright/position"
 	"beatwright/unit"
@@ -73,7 +72,7 @@ type listenForm struct {
 	Number string      `json:"number"`
 	Open   []openRound `json:"open,omitempty"`
 	// Quick and Record say how long each kind takes for the positions ticked.
-	Picks         []listenPick       `json:"positions"`
+	Picks         []glyph            `json:"positions"`
 	Stages        []beatwright.Stage `json:"stages"`
 	Stage         beatwright.Stage   `json:"stage"`
 	State         beatwright.State   `json:"state"`
@@ -83,11 +82,6 @@ type listenForm struct {
 	Each          [2]float64 `json:"seconds_a_position"` // quick, record
 	Chronograph   bool       `json:"chronograph"`
 	Calendar      bool       `json:"calendar"`
-}
-
-type listenPick struct {
-	glyph
-	On bool
 }
 
 func (s *Server) listenForm(r *http.Request) (*shown, error) {
@@ -109,11 +103,8 @@ func (s *Server) listenForm(r *http.Request) (*shown, error) {
 	if v.State.Hours != nil {
 		v.Hours = say.Plain(*v.State.Hours)
 	}
-	for i, pos := range position.Six {
-		v.Picks = append(v.Picks, listenPick{glyph{pos.String(), pos.Words(crown(p)), plot.Glyph(pos, 42, crown(p)).Inline(fmt.Sprint("pick", i))}, true})
-	}
-	quick, _ := conduct.Quick().Takes(1)
-	record, _ := conduct.Record(live.FourthTurn(p)).Takes(1)
+	v.Picks = glyphs(p)
+	quick, record := conduct.Quick().Takes(), conduct.Record(live.FourthTurn(p)).Takes()
 	v.Each = [2]float64{float64(quick), float64(record)}
 	n := unit.Seconds(len(v.Picks))
 	v.Quick, v.Record = "about "+say.Span(n*quick), "about "+say.Span(n*record)
@@ -130,20 +121,24 @@ func lastOf(p *beatwright.Papers, stage beatwright.Stage) *beatwright.Round {
 	return nil
 }
 
-// listenBegin begins a round and leads to it.
-func (s *Server) listenBegin(r *http.Request) (string, error) {
+// newRound is a round of the job that an address names, in the state that the form
+// gives.
+func (s *Server) newRound(r *http.Request) (*beatwright.Round, error) {
 	p, err := s.papers(r)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	st, err := stateFrom(r)
+	return &beatwright.Round{Entry: s.entry(), Job: p.Job.ID, State: st, At: s.now()}, err
+}
+
+// listenBegin begins a round and leads to it.
+func (s *Server) listenBegin(r *http.Request) (string, error) {
+	n, err := s.newRound(r)
 	if err != nil {
 		return "", err
 	}
-	n := &beatwright.Round{
-		Entry: s.entry(), Job: p.Job.ID, Stage: beatwright.Stage(r.FormValue("stage")), Quick: r.FormValue("how") != "record",
-		State: st, At: s.now(),
-	}
+	n.Stage, n.Quick = beatwright.Stage(r.FormValue("stage")), r.FormValue("how") != "record"
 	for _, symbol := range r.Form["position"] {
 		if symbol = strings.TrimSpace(symbol); symbol != "" {
 			n.Plan = append(n.Plan, symbol)
@@ -157,11 +152,7 @@ func (s *Server) listenBegin(r *http.Request) (string, error) {
 
 // adjustBegin begins a session of adjusting.
 func (s *Server) adjustBegin(r *http.Request) (string, error) {
-	p, err := s.papers(r)
-	if err != nil {
-		return "", err
-	}
-	st, err := stateFrom(r)
+	n, err := s.newRound(r)
 	if err != nil {
 		return "", err
 	}
@@ -173,7 +164,7 @@ func (s *Server) adjustBegin(r *http.Request) (string, error) {
 	if wanted != nil && a.Target == string(conduct.Rate) {
 		a.Wanted = *wanted
 	}
-	n := &beatwright.Round{Entry: s.entry(), Job: p.Job.ID, Stage: beatwright.WhileAdjusting, Quick: true, State: st, At: s.now(), Adjust: a}
+	n.Stage, n.Quick, n.Adjust = beatwright.WhileAdjusting, true, a
 	if a.Target == string(conduct.Poise) {
 		n.Plan = symbols([]position.Position{position.H12, position.H3, position.H6, position.H9})
 		if r.FormValue("verticals") == "8" {
