@@ -92,20 +92,28 @@ func WithoutLines(x []float64, lines []float64, width float64) []float64 {
 	return out
 }
 
-// Lag is how many samples b lies behind a, by the peak of their correlation
-// (Σ a·b, means not taken off) within ±reach. Both must be longer than twice
+// CrossCorrelation gives Σ a[i]·b[i+d] for every d from −reach to reach, over the
+// i that have a partner at each: 2·reach+1 values. Both must be longer than twice
 // the reach.
-func Lag(a, b []float64, reach int) float64 {
+func CrossCorrelation(a, b []float64, reach int) []float64 {
 	c := make([]float64, 2*reach+1)
-	best := 1
 	for d := range c {
 		for i := reach; i < len(a)-reach; i++ {
 			c[d] += a[i] * b[i+d-reach]
 		}
-		if d > 0 && d < len(c)-1 && c[d] > c[best] {
+	}
+	return c
+}
+
+// LagOf is how many samples b lies behind a, by the peak of their CrossCorrelation
+// between its ends.
+func LagOf(c []float64) float64 {
+	best := 1
+	for d := 1; d < len(c)-1; d++ {
+		if c[d] > c[best] {
 			best = d
 		}
 	}
 	at, _ := Peak(c, best)
-	return at - float64(reach)
+	return at - float64(len(c)/2)
 }

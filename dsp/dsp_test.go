@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"beatwright/unit"
+
+	"pgregory.net/rapid"
 )
 
 // response is |H| of a chain of sections at f.
@@ -118,4 +120,22 @@ func TestWithoutLines(t *testing.T) {
 	if math.Abs(hum) > 0.15 || math.Abs(beat-0.5) > 0.05 {
 		t.Errorf("left %v of the hum (1 before) and %v of the rest (0.5 before)", hum, beat)
 	}
+}
+
+// Noise set against itself, moved by a whole number of samples, lies by so many
+// behind, and likest there.
+func TestLagOfShifted(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		const n, reach = 400, 40
+		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		x := make([]float64, n+2*reach)
+		for i := range x {
+			x[i] = rng.NormFloat64()
+		}
+		by := rapid.IntRange(-reach+1, reach-1).Draw(t, "by")
+		c := CrossCorrelation(x[reach:n+reach], x[reach-by:n+reach-by], reach)
+		if len(c) != 2*reach+1 || math.Abs(LagOf(c)-float64(by)) > 0.5 {
+			t.Fatalf("%d lags, %.3f samples behind, want %d", len(c), LagOf(c), by)
+		}
+	})
 }

@@ -83,46 +83,6 @@ func (m *sounds) take(all []onset, d int, period unit.Seconds, lift unit.Degrees
 	m.place()
 }
 
-// pairDrops picks the drop of either side. Where the two picks lie apart by
-// more than the sides' whole sounds do, another pair of strong rises that
-// agrees with them is taken.
-func pairDrops(sh [2]shape, lag float64, all [2][]onset) (d [2]int, paired bool) {
-	c0, c1 := dropsOf(all[0]), dropsOf(all[1])
-	if len(c0) == 0 || len(c1) == 0 || len(sh[0].z) != len(sh[1].z) {
-		return [2]int{lastOf(c0), lastOf(c1)}, false
-	}
-	d = [2]int{lastOf(c0), lastOf(c1)}
-	off := func(i, j int) float64 {
-		return math.Abs(float64(all[1][j].idx-all[0][i].idx)-lag) * sh[0].cell
-	}
-	if off(d[0], d[1]) < sidesApart {
-		return d, true
-	}
-	best := math.Inf(-1)
-	for _, i := range c0 {
-		for _, j := range c1 {
-			if score := math.Log(all[0][i].crest * all[1][j].crest); off(i, j) < sidesApart && score > best {
-				best, d, paired = score, [2]int{i, j}, true
-			}
-		}
-	}
-	return d, paired
-}
-
-// apartness is how far the second side's whole sound lies behind the first's:
-// the beat error, unless it was already taken up when the beats were found.
-// Beat errors to a tenth of a beat are looked for.
-func apartness(sh [2]shape, period unit.Seconds) float64 {
-	if len(sh[0].z) == 0 || len(sh[0].z) != len(sh[1].z) {
-		return 0
-	}
-	return dsp.Lag(logs(sh[0].z), logs(sh[1].z), sh[0].cells(0.11*float64(period)/2))
-}
-
-// sidesApart is how far the drops of unlike sides may lie from where the
-// sides' whole sounds match best, s.
-const sidesApart = 0.0015
-
 func lastOf(c []int) int {
 	if len(c) == 0 {
 		return -1
@@ -191,21 +151,6 @@ func dropsOf(os []onset) (out []int) {
 // sound but no rule of the escapement makes them so; sounds after the drop
 // are mostly fainter.
 const nearlyLoudest = 0.165
-
-// like tells how alike two sides' strikes are around onsets a and b, as the
-// correlation of their ln powers over the 0.3 ms before and after, and by how
-// many cells b's is later relative to its onset index. Over a longer span the
-// ringing counts, in which unlike sounds differ most.
-func like(a shape, ia int, b shape, ib int) (r, lag float64) {
-	n, reach := a.cells(0.0003), a.cells(0.0006)
-	lead := n
-	if ia-lead < 0 || ib-lead-reach < 0 || ia+n >= len(a.z) || ib+n+reach >= len(b.z) {
-		return 0, 0
-	}
-	la, lb := logs(a.z[ia-lead:ia+n]), logs(b.z[ib-lead-reach:ib+n+reach])
-	r, lag, _ = slide(la, lb, reach)
-	return r, lag
-}
 
 // slide finds where a lies best within b, which is longer by reach at either
 // end: the correlation there, the shift in cells, and whether it is a peak
