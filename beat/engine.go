@@ -119,11 +119,14 @@ func (e *Engine) Filter(x []float32) *Filtered {
 		t.take(x, c, e.channels)
 		n := t.whole()
 		f.n = max(f.n, n)
-		for i := range n {
-			g := t.newFrame()
-			f.frames[c] = append(f.frames[c], g)
-			jobs = append(jobs, func() { t.filter(i, g) })
+		fs := make([]frame, n)
+		for i := range fs {
+			fs[i] = t.newFrame()
 		}
+		for i := 0; i < n; i += atOnce {
+			jobs = append(jobs, func() { t.filter(i, fs[i:min(i+atOnce, n)]) })
+		}
+		f.frames[c] = fs
 	}
 	if f.n == 0 {
 		return nil

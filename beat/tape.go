@@ -92,13 +92,22 @@ func (t *tape) whole() int {
 	return (len(t.samples) - t.bank.Warm) / (t.cells * t.bank.Step)
 }
 
-// filter fills f with the i-th frame waiting. It may run beside others.
-func (t *tape) filter(i int, f frame) {
+// atOnce is how many frames are best filtered together: their halves fill the
+// bank.
+const atOnce = 4
+
+// filter fills fs with the frames waiting from the i-th on. It may run beside
+// others.
+func (t *tape) filter(i int, fs []frame) {
 	cells := t.cells / 2
 	half := cells * t.bank.Step
-	x := t.samples[2*i*half:]
-	t.bank.Energies(x, x[half:], f, f[lanes*cells:], cells)
-	clear(f[lanes*t.cells:])
+	var x, e [][]float32
+	for j, f := range fs {
+		s := t.samples[2*(i+j)*half:]
+		x, e = append(x, s, s[half:]), append(e, f, f[lanes*cells:])
+		clear(f[lanes*t.cells:])
+	}
+	t.bank.Energies(x, e, cells)
 }
 
 // filtered lets go of the samples of n frames.
@@ -121,7 +130,7 @@ func (t *tape) rest() {
 	}
 	t.samples = append(t.samples, make([]float32, t.cells*t.bank.Step)...)
 	f := t.newFrame()
-	t.filter(0, f)
+	t.filter(0, []frame{f})
 	clear(f[lanes*cells:])
 	t.show(f, 0)
 	t.short = cells

@@ -13,14 +13,22 @@ import (
 // spare keeps memory between calls; nothing in it is read before it is written.
 var spare sync.Pool
 
-// bankPairPortable filters both stretches, one after the other.
-func bankPairPortable(c *bankCoef, x, y []float32, warm, cells, step int, dx, dy []float32) {
+// scratch is memory for n values, of any contents; give it back to spare.
+func scratch(n int) *[]float32 {
 	d, ok := spare.Get().(*[]float32)
-	if !ok || len(*d) < len(x) {
-		d = new(make([]float32, len(x)))
+	if !ok || len(*d) < n {
+		d = new(make([]float32, n))
 	}
-	bankPortable(c, *d, x, warm, cells, step, dx)
-	bankPortable(c, *d, y, warm, cells, step, dy)
+	return d
+}
+
+// bankRowsPortable filters stretches of the same length, one after the other.
+func bankRowsPortable(c *bankCoef, x [][]float32, warm, cells, step int, dst [][]float32) {
+	n := warm + cells*step
+	d := scratch(n)
+	for i := range x {
+		bankPortable(c, *d, x[i][:n], warm, cells, step, dst[i])
+	}
 	spare.Put(d)
 }
 

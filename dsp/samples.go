@@ -1,0 +1,66 @@
+package dsp
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// FromS16 turns 16-bit little-endian samples into floats, full scale being 1.
+// src must hold two bytes for each of dst.
+func FromS16(dst []float32, src []byte) {
+	src = src[:2*len(dst)]
+	for i := fromS16Fast(dst, src); i < len(dst); i++ {
+		dst[i] = float32(int16(binary.LittleEndian.Uint16(src[2*i:]))) * (1.0 / (1 << 15))
+	}
+}
+
+// Zero is the place of the first zero in x, or its length.
+func Zero(x []float32) int {
+	i := nonzeroFast(x)
+	for i < len(x) && x[i] != 0 {
+		i++
+	}
+	return i
+}
+
+// levels are sums of squares and greatest sizes, eight side by side: one would
+// wait for itself. Sizes are bits, which stand in the order of what they mean,
+// and no number stands above all.
+type levels struct {
+	sum [8]float32
+	top [8]uint32
+}
+
+// unsigned masks the sign of a float32.
+const unsigned = 1<<31 - 1
+
+// Level gives the sum of the squares of x, of at most some hundred values lest
+// single precision tell, and the greatest size among them.
+func Level(x []float32) (squares float64, peak float32) {
+	var l levels
+	whole := len(x) &^ 7
+	levelFast(&l, x[:whole])
+	for i, v := range x[whole:] {
+		l.add(i, v)
+	}
+	var top uint32
+	for i, s := range l.sum {
+		squares += float64(s)
+		top = max(top, l.top[i])
+	}
+	return squares, math.Float32frombits(top)
+}
+
+func (l *levels) add(i int, v float32) {
+	l.sum[i] += float32(v * v)
+	l.top[i] = max(l.top[i], math.Float32bits(v)&unsigned)
+}
+
+// levelPortable takes a multiple of eight values.
+func levelPortable(l *levels, x []float32) {
+	for ; len(x) >= 8; x = x[8:] {
+		for i, v := range x[:8:8] {
+			l.add(i, v)
+		}
+	}
+}
