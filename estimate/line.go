@@ -22,6 +22,11 @@ func (l Line) At(x float64, side int) float64 { return l.Offset[side] + l.Slope*
 // normal residuals (Beaton and Tukey 1974; from memory).
 const tukey = 4.685
 
+// settled is the part of the scatter by which the ends of a line may still move
+// from one round to the next: a thousandth of what a million points leave in
+// doubt.
+const settled = 1e-6
+
 // FitLine fits y against x by Tukey's biweight, iterated from a least-squares
 // start that is first freed of gross outliers by the median of the absolute
 // residuals. side holds 0 or 1 for every point. With fewer than two points on
@@ -33,16 +38,17 @@ func FitLine(x, y []float64, side []int) Line {
 	}
 	l.start(x, y, side)
 	spare := make([]float64, len(x))
+	reach := reachOf(x)
 	for range 20 {
 		before := l.Slope
-		l.weigh(tukey, spare)
+		s := l.weigh(tukey, spare)
 		l.solve(x, y, side)
 		l.residuals(x, y, side)
-		if math.Abs(l.Slope-before) <= 1e-15*math.Abs(before) {
+		if math.Abs(l.Slope-before) <= math.Max(settled*s/reach, 1e-15*math.Abs(before)) {
 			break
 		}
 	}
-	l.Scale = MAD(l.Residual)
+	l.Scale = madOf(l.Residual, spare)
 	return l
 }
 
@@ -50,8 +56,8 @@ func FitLine(x, y []float64, side []int) Line {
 // of the slopes between points of one side half the series apart (a thinned
 // Theil–Sen estimate), then offsets by medians.
 func (l *Line) start(x, y []float64, side []int) {
-	var slopes []float64
 	n := len(x)
+	slopes := make([]float64, 0, n+n/2+3)
 	for i := range n {
 		for _, j := range []int{i + n/2 - 1, i + n/2, i + n/2 + 1} {
 			if j > i && j < n && side[i] == side[j] && x[j] != x[i] {
@@ -64,22 +70,35 @@ func (l *Line) start(x, y []float64, side []int) {
 		l.residuals(x, y, side)
 		return
 	}
-	l.Slope = Median(slopes)
+	l.Slope = medianOf(slopes)
+	r := slopes[:0] // holds n
 	for s := range 2 {
-		var r []float64
+		r = r[:0]
 		for i := range x {
 			if side[i] == s {
 				r = append(r, y[i]-l.Slope*x[i])
 			}
 		}
-		l.Offset[s] = Median(r)
+		l.Offset[s] = 0
+		if len(r) > 0 {
+			l.Offset[s] = medianOf(r)
+		}
 	}
 	l.residuals(x, y, side)
 }
 
-// weigh gives every point its weight; spare holds as many values.
-func (l *Line) weigh(c float64, spare []float64) {
-	s := math.Max(madOf(l.Residual, spare), 1e-12)
+// reachOf is from the least to the greatest of x.
+func reachOf(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	return slices.Max(x) - slices.Min(x)
+}
+
+// weigh gives every point its weight, and the scatter that it goes by; spare
+// holds as many values.
+func (l *Line) weigh(c float64, spare []float64) (s float64) {
+	s = math.Max(madOf(l.Residual, spare), 1e-12)
 	for i, r := range l.Residual {
 		u := r / (c * s)
 		if math.Abs(u) >= 1 {
@@ -88,6 +107,7 @@ func (l *Line) weigh(c float64, spare []float64) {
 		}
 		l.Weight[i] = (1 - u*u) * (1 - u*u)
 	}
+	return s
 }
 
 // solve is weighted least squares with the offsets taken out by the means of

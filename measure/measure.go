@@ -16,6 +16,7 @@ import (
 	"math"
 
 	"beatwright/beat"
+	"beatwright/dsp"
 	"beatwright/movement"
 	"beatwright/reading"
 	"beatwright/sound"
@@ -186,28 +187,9 @@ func (l *level) add(x []float32) {
 	}
 }
 
-// block adds a few samples: four sums side by side, for one would wait for
-// itself, and the peak as bits, which stand in the order of what they mean.
 func (l *level) block(x []float32) {
-	var a, b, c, d float32
-	var top uint32
-	const unsigned = 1<<31 - 1
-	y := x
-	for ; len(y) >= 4; y = y[4:] {
-		v := y[:4:4]
-		a += v[0] * v[0]
-		b += v[1] * v[1]
-		c += v[2] * v[2]
-		d += v[3] * v[3]
-		top = max(top, math.Float32bits(v[0])&unsigned, math.Float32bits(v[1])&unsigned,
-			math.Float32bits(v[2])&unsigned, math.Float32bits(v[3])&unsigned)
-	}
-	for _, v := range y {
-		a += v * v
-		top = max(top, math.Float32bits(v)&unsigned)
-	}
-	l.sum += float64(a) + float64(b) + float64(c) + float64(d)
-	peak := math.Float32frombits(top)
+	squares, peak := dsp.Level(x)
+	l.sum += squares
 	l.peak = max(l.peak, peak)
 	if peak < fullScale {
 		return
