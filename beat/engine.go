@@ -90,7 +90,8 @@ func (e *Engine) Push(x []float32) {
 	most := aheadFrames * e.tapes[0].cells * e.tapes[0].bank.Step * e.channels
 	for len(x) > 0 {
 		n := min(most, len(x))
-		if f := e.Filter(x[:n]); f != nil {
+		e.Take(x[:n])
+		if f := e.Filter(); f != nil {
 			e.Follow(f)
 		}
 		x = x[n:]
@@ -106,17 +107,26 @@ type Filtered struct {
 	n      int
 }
 
+// Take adds whole interleaved frames to what Filter is to filter.
+func (e *Engine) Take(x []float32) {
+	for c, t := range e.tapes {
+		if !t.let.Load() {
+			t.take(x, c, e.channels)
+		}
+	}
+}
+
 // Filter does the part of Push that needs nothing of the beats, on all cores,
-// and gives what Follow is to have, in turn; nil if that is nothing yet. One
-// goroutine may filter while another follows.
-func (e *Engine) Filter(x []float32) *Filtered {
+// with what was taken, and gives what Follow is to have, in turn; nil if that
+// is nothing yet. It does best with half a second of sound or more. One
+// goroutine may take and filter while another follows.
+func (e *Engine) Filter() *Filtered {
 	f := &Filtered{frames: make([][]frame, len(e.tapes))}
 	var jobs []func()
 	for c, t := range e.tapes {
 		if t.let.Load() {
 			continue
 		}
-		t.take(x, c, e.channels)
 		n := t.whole()
 		f.n = max(f.n, n)
 		fs := make([]frame, n)

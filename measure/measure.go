@@ -112,7 +112,7 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 
 // heard is sound made ready for the engine, up to a count of frames.
 type heard struct {
-	filtered []*beat.Filtered
+	filtered *beat.Filtered // nil if there was too little
 	frames   int64
 }
 
@@ -122,7 +122,6 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 	f := h.format
 	door := sound.NewDoor(f)
 	var frames, cut int64
-	var ready []*beat.Filtered
 	take := func(p sound.Piece) {
 		if p.CutBefore > 0 {
 			ms := 1e3 * float64(p.CutBefore) / float64(f.Rate)
@@ -130,19 +129,16 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 			cut += p.CutBefore
 		}
 		h.level.add(p.Samples)
-		if got := h.engine.Filter(p.Samples); got != nil {
-			ready = append(ready, got)
-		}
+		h.engine.Take(p.Samples)
 	}
 	prepare := func(x []float32) heard {
-		ready = nil
 		frames += int64(len(x) / f.Channels)
 		door.Push(x, take)
-		return heard{ready, frames}
+		return heard{h.engine.Filter(), frames}
 	}
 	follow := func(x heard) {
-		for _, got := range x.filtered {
-			h.engine.Follow(got)
+		if x.filtered != nil {
+			h.engine.Follow(x.filtered)
 		}
 		if progress != nil {
 			progress(seconds(x.frames, f), seconds(max(f.Frames, 0), f))
@@ -151,9 +147,8 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 	if err := ahead(ctx, r, prepare, follow); err != nil {
 		return err
 	}
-	ready = nil
 	door.Flush(take)
-	follow(heard{ready, frames})
+	follow(heard{h.engine.Filter(), frames})
 	h.engine.Close()
 	h.length = seconds(frames-cut, f)
 	return nil
