@@ -126,18 +126,18 @@ func (a *averager) addUncovered(i int, e []float32, mask []bool, drop int, f flo
 
 // uncovered is the profile p of the beats at the given moments, without what
 // the other watch covers.
-func (r *run) uncovered(p Profile, side int, at []float64, drop int) Profile {
+func (k *keeper) uncovered(v *sight, p Profile, side int, at []float64, drop int) Profile {
 	n := len(p.Loud)
-	a := &r.c.average
+	a := &k.average
 	a.reset(lanes*n, drop)
 	each := make([]float32, n)
 	mask := make([]bool, n+1)
 	for _, m := range at {
-		k := int64(m)
-		from := k - int64(r.l.pre)
-		r.c.other.covered(from, side, 0, mask)
-		r.c.tape.spans(from, n, func(i int, e []float32) {
-			a.addUncovered(i, e, mask[i:], drop, float32(m-float64(k)), each)
+		c := int64(m)
+		from := c - int64(v.l.pre)
+		v.other.covered(from, side, 0, mask)
+		v.tape.spans(from, n, func(i int, e []float32) {
+			a.addUncovered(i, e, mask[i:], drop, float32(m-float64(c)), each)
 		})
 	}
 	p.Heard = each
@@ -145,7 +145,7 @@ func (r *run) uncovered(p Profile, side int, at []float64, drop int) Profile {
 	for i, c := range each {
 		open[i] = c < float32(math.Max(2, leastHeard*float64(p.N)))
 	}
-	for b := range r.c.tape.bank.Bands {
+	for b := range v.tape.bank.Bands {
 		e := make([]float32, n)
 		for i := range e {
 			if !open[i] {

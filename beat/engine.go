@@ -153,6 +153,9 @@ func (e *Engine) Filter() *Filtered {
 func (e *Engine) Follow(f *Filtered) {
 	for i := range f.n {
 		keep := e.keep()
+		if e.run != nil {
+			e.run.kept.spare(e.chosen.oldest(keep))
+		}
 		for c, t := range e.tapes {
 			if !t.let.Load() {
 				t.show(f.frames[c][i], keep)
@@ -354,7 +357,8 @@ func (e *Engine) adopt(r *run) {
 
 func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
-	r.segCells, r.keepAll, r.keepBeats = float64(e.segment)/r.c.tape.cell(), e.keepAll, e.KeepBeats
+	r.segCells = float64(e.segment) / r.c.tape.cell()
+	r.kept = &keeper{all: e.keepAll, beats: e.KeepBeats}
 	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }
@@ -366,13 +370,14 @@ func (e *Engine) finish(why Break) {
 	r.closeDue()
 	r.closeSegment(len(r.beats))
 	r.settle()
+	r.kept.wait()
 	if !r.steadyEnough() {
 		e.runs, e.out = e.runs[:len(e.runs)-1], e.out[:len(e.out)-1]
 		e.refused.Periodic = true
 		e.run, e.lostAt, e.from = nil, 0, e.endCell()
 		return
 	}
-	o.Segments, o.Hum, o.Beside = r.segs, r.hum, r.beside
+	o.Segments, o.Hum, o.Beside = r.kept.segs, r.hum, r.beside
 	e.lighten()
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"beatwright/dsp"
+	"beatwright/unit"
 )
 
 // mergeReach is how far templates of one run may have shifted, cells: half a ms.
@@ -88,22 +89,22 @@ func addShifted(dst []float64, src []float32, lag, w float64) {
 const mostSegments = 48
 
 // compact merges neighbours when there are too many.
-func (r *run) compact() {
-	if r.keepAll || len(r.segs) < mostSegments {
+func (k *keeper) compact(beat unit.Seconds) {
+	if k.all || len(k.segs) < mostSegments {
 		return
 	}
 	var out []*Segment
-	for i := 0; i+1 < len(r.segs); i += 2 {
-		a, b := r.segs[i], r.segs[i+1]
+	for i := 0; i+1 < len(k.segs); i += 2 {
+		a, b := k.segs[i], k.segs[i+1]
 		s := &Segment{Beats: slices.Concat(a.Beats, b.Beats)}
 		for side := range s.Profile {
 			s.Profile[side], _ = Merge([]Profile{a.Profile[side], b.Profile[side]})
 		}
 		out = append(out, s)
 	}
-	if len(r.segs)%2 == 1 {
-		out = append(out, r.segs[len(r.segs)-1])
+	if len(k.segs)%2 == 1 {
+		out = append(out, k.segs[len(k.segs)-1])
 	}
-	r.segs = out
-	r.thin()
+	k.segs = out
+	k.thin(beat)
 }

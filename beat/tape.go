@@ -2,6 +2,7 @@ package beat
 
 import (
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -149,6 +150,17 @@ func (t *tape) show(f frame, keep int) {
 		t.frames = t.frames[:copy(t.frames, t.frames[extra:])]
 		t.first += int64(extra)
 	}
+}
+
+// oldest is the first cell that stays in hand once another frame is shown.
+func (t *tape) oldest(keep int) int64 {
+	return (t.first + int64(max(0, len(t.frames)+1-keep))) * int64(t.cells)
+}
+
+// still is the tape as it is now, to be looked at while more is shown; the
+// cell after the last may not be.
+func (t *tape) still() *tape {
+	return &tape{bank: t.bank, cells: t.cells, frames: slices.Clone(t.frames), first: t.first, short: t.short}
 }
 
 // spans calls visit for the pieces of cells [from, from+n) that are in hand,

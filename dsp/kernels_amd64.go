@@ -118,6 +118,15 @@ func levelFast(l *levels, x []float32) {
 	}
 }
 
+func sumsFast(s *[2][8]float32, x []float32) int {
+	n := len(x) &^ 7
+	if !fast || n == 0 {
+		return 0
+	}
+	sumsAVX2(s, &x[0], n)
+	return n
+}
+
 //go:noescape
 func interleaveAVX2(d *float32, x *[rowsAtOnce]*float32, n int)
 
@@ -150,3 +159,6 @@ func nonzeroAVX2(x *float32, n int) int
 
 //go:noescape
 func levelAVX2(l *levels, x *float32, n int)
+
+//go:noescape
+func sumsAVX2(s *[2][8]float32, x *float32, n int)

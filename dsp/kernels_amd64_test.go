@@ -58,6 +58,10 @@ func TestFastIsPortable(t *testing.T) {
 			squares, peak := Level(x[:n])
 			return []float32{float32(squares), peak}
 		})
+		same("sums", func() []float32 {
+			sum, squares := Sums(e[:n])
+			return []float32{float32(sum), float32(squares)}
+		})
 		same("zero", func() []float32 { return []float32{float32(Zero(x)), float32(Zero(x[n:]))} })
 		same("of 16 bits", func() []float32 {
 			s, bytes := make([]float32, n), make([]byte, 2*n)

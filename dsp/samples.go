@@ -64,3 +64,18 @@ func levelPortable(l *levels, x []float32) {
 		}
 	}
 }
+
+// Sums gives the sum and the sum of squares of x, in single precision by eight
+// sums side by side.
+func Sums(x []float32) (sum, squares float64) {
+	var s [2][8]float32
+	i := sumsFast(&s, x)
+	for k, v := range x[i:] {
+		s[0][k&7] += v
+		s[1][k&7] += float32(v * v)
+	}
+	for k := range s[0] {
+		sum, squares = sum+float64(s[0][k]), squares+float64(s[1][k])
+	}
+	return sum, squares
+}

@@ -80,3 +80,24 @@ eight:
 	VMOVDQU Y1, 32(DI)
 	VZEROUPPER
 	RET
+
+// func sumsAVX2(s *[2][8]float32, x *float32, n int)
+TEXT ·sumsAVX2(SB), NOSPLIT, $0-24
+	MOVQ   s+0(FP), DI
+	MOVQ   x+8(FP), SI
+	MOVQ   n+16(FP), CX
+	VXORPS Y0, Y0, Y0
+	VXORPS Y1, Y1, Y1
+
+sums:
+	VMOVUPS (SI), Y2
+	VADDPS  Y2, Y0, Y0
+	VMULPS  Y2, Y2, Y2
+	VADDPS  Y2, Y1, Y1
+	ADDQ    $32, SI
+	SUBQ    $8, CX
+	JNZ     sums
+	VMOVUPS Y0, (DI)
+	VMOVUPS Y1, 32(DI)
+	VZEROUPPER
+	RET

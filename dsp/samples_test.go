@@ -53,6 +53,13 @@ func TestLevelSlow(t *testing.T) {
 			top = max(top, v, -v)
 		}
 		near(t, "squares", n, float32(squares), want, 1e-6, 0)
+		sum, again := Sums(x)
+		near(t, "squares", n, float32(again), want, 1e-6, 0)
+		var plain float64
+		for _, v := range x {
+			plain += float64(v)
+		}
+		near(t, "sum", n, float32(sum), plain, 1e-6, float64(n))
 		if peak != top {
 			t.Errorf("%d values: peak %v, want %v", n, peak, top)
 		}
