@@ -172,11 +172,11 @@ func covered(ps []Profile) bool {
 // mergeCovered is Merge where some places were heard in a part of the beats.
 func mergeCovered(sum Profile, ps []Profile, ref Profile, lags []float64) (Profile, []float64) {
 	n := len(ref.Loud)
-	total := make([][]float64, len(ref.Energy))
+	total := make([][]float32, len(ref.Energy))
 	for b := range total {
-		total[b] = make([]float64, n)
+		total[b] = make([]float32, n)
 	}
-	weight := make([]float64, n)
+	weight := make([]float32, n)
 	product := make([]float32, n)
 	for i, p := range ps {
 		if p.N == 0 || len(p.Loud) != n {
@@ -201,16 +201,16 @@ func mergeCovered(sum Profile, ps []Profile, ref Profile, lags []float64) (Profi
 	open := make([]bool, n)
 	sum.Heard = make([]float32, n)
 	for k, w := range weight {
-		open[k] = w < leastHeard*float64(sum.N)
+		open[k] = float64(w) < leastHeard*float64(sum.N)
 		if !open[k] {
-			sum.Heard[k] = float32(w / float64(max(1, sum.N)))
+			sum.Heard[k] = w / float32(max(1, sum.N))
 		}
 	}
 	for _, t := range total {
 		e := make([]float32, n)
 		for k := range e {
 			if !open[k] {
-				e[k] = float32(t[k] / weight[k])
+				e[k] = t[k] / weight[k]
 			}
 		}
 		bridge(e, open)

@@ -252,13 +252,10 @@ func (r *matched) judge(m, y []float32, my float64, floor float32) {
 
 // without is the active part less the share of a beat cut at fraction f.
 func (t *template) without(c *cutter, y []float32, f float32) []float32 {
-	n := float32(t.n)
 	c.own = atLeast(c.own, t.hi-t.lo)
 	m := c.own[:t.hi-t.lo]
 	clear(m)
 	dsp.AddBetween(m, y, f)
-	for i, v := range m {
-		m[i] = (n*t.mean[t.lo+i] - (v - t.floor)) / (n - 1)
-	}
+	dsp.LeaveOut(m, t.mean[t.lo:t.hi], t.floor, float32(t.n))
 	return m
 }

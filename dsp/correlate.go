@@ -2,6 +2,7 @@ package dsp
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -24,12 +25,13 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 	for i, v := range x {
 		padded[i] = v - mean
 	}
-	fft := fourier.NewFFT(size)
+	fft := transform(size)
 	coeff := fft.Coefficients(nil, padded)
 	for i, c := range coeff {
 		coeff[i] = complex(real(c)*real(c)+imag(c)*imag(c), 0)
 	}
 	fft.Sequence(padded, coeff)
+	transforms.Put(fft)
 	out := make([]float64, maxLag+1)
 	zero := padded[0] / float64(n)
 	if zero <= 0 {
@@ -39,6 +41,16 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 		out[lag] = padded[lag] / float64(n-lag) / zero
 	}
 	return out
+}
+
+// transforms are kept for the next series, which is often as long.
+var transforms sync.Pool
+
+func transform(size int) *fourier.FFT {
+	if t, ok := transforms.Get().(*fourier.FFT); ok && t.Len() == size {
+		return t
+	}
+	return fourier.NewFFT(size)
 }
 
 // Mean is the arithmetic mean; of nothing, NaN.

@@ -226,6 +226,24 @@ func AddBetween(sum, y []float32, f float32) {
 	}
 }
 
+// AddShifted adds to each sum[i] w times the value at fraction f between y[i]
+// and y[i+1]. y must hold one value more than sum.
+func AddShifted(sum, y []float32, f, w float32) {
+	y = y[:len(sum)+1]
+	for i := addShiftedFast(sum, y, f, w); i < len(sum); i++ {
+		sum[i] += float32(w * (y[i] + float32(f*(y[i+1]-y[i]))))
+	}
+}
+
+// LeaveOut makes of each v[i], one of n values whose mean lies mean[i] over the
+// floor, the mean of the others over it.
+func LeaveOut(v, mean []float32, floor, n float32) {
+	mean = mean[:len(v)]
+	for i := leaveOutFast(v, mean, floor, n); i < len(v); i++ {
+		v[i] = (float32(n*mean[i]) - (v[i] - floor)) / (n - 1)
+	}
+}
+
 // AddTrimmed takes v, the value at fraction f between e[i] and e[i+Lanes],
 // keeps the greatest so far in tops[0][i], the next in tops[1][i] and so on,
 // and adds what is left to sum[i]: begun with zeros, sum is that of all but the

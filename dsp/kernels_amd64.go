@@ -93,6 +93,24 @@ func addTrimmedFast(sum, top, e []float32, f float32) int {
 	return n
 }
 
+func addShiftedFast(sum, y []float32, f, w float32) int {
+	n := len(sum) &^ 7
+	if !fast || n == 0 {
+		return 0
+	}
+	addShiftedAVX2(&sum[0], &y[0], f, w, n)
+	return n
+}
+
+func leaveOutFast(v, mean []float32, floor, n float32) int {
+	k := len(v) &^ 7
+	if !fast || k == 0 {
+		return 0
+	}
+	leaveOutAVX2(&v[0], &mean[0], floor, n, k)
+	return k
+}
+
 func fromS16Fast(dst []float32, src []byte) int {
 	n := len(dst) &^ 15
 	if !fast || n == 0 {
@@ -162,3 +180,9 @@ func levelAVX2(l *levels, x *float32, n int)
 
 //go:noescape
 func sumsAVX2(s *[2][8]float32, x *float32, n int)
+
+//go:noescape
+func addShiftedAVX2(sum, y *float32, f, w float32, n int)
+
+//go:noescape
+func leaveOutAVX2(v, mean *float32, floor, n float32, count int)

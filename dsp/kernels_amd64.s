@@ -173,6 +173,54 @@ between:
 	VZEROUPPER
 	RET
 
+// func addShiftedAVX2(sum, y *float32, f, w float32, n int)
+TEXT ·addShiftedAVX2(SB), NOSPLIT, $0-32
+	MOVQ         sum+0(FP), DI
+	MOVQ         y+8(FP), SI
+	VBROADCASTSS f+16(FP), Y6
+	VBROADCASTSS w+20(FP), Y7
+	MOVQ         n+24(FP), CX
+
+shifted:
+	VMOVUPS (SI), Y0
+	VMOVUPS 4(SI), Y1
+	VSUBPS  Y0, Y1, Y1
+	VMULPS  Y6, Y1, Y1
+	VADDPS  Y1, Y0, Y0
+	VMULPS  Y7, Y0, Y0
+	VADDPS  (DI), Y0, Y0
+	VMOVUPS Y0, (DI)
+	ADDQ    $32, SI
+	ADDQ    $32, DI
+	SUBQ    $8, CX
+	JNZ     shifted
+	VZEROUPPER
+	RET
+
+// func leaveOutAVX2(v, mean *float32, floor, n float32, count int)
+TEXT ·leaveOutAVX2(SB), NOSPLIT, $0-32
+	MOVQ         v+0(FP), DI
+	MOVQ         mean+8(FP), SI
+	VBROADCASTSS floor+16(FP), Y5
+	VBROADCASTSS n+20(FP), Y6
+	MOVQ         count+24(FP), CX
+	VBROADCASTSS consts<>+24(SB), Y7
+	VSUBPS       Y7, Y6, Y7
+
+others:
+	VMOVUPS (DI), Y0
+	VSUBPS  Y5, Y0, Y0
+	VMULPS  (SI), Y6, Y1
+	VSUBPS  Y0, Y1, Y1
+	VDIVPS  Y7, Y1, Y1
+	VMOVUPS Y1, (DI)
+	ADDQ    $32, SI
+	ADDQ    $32, DI
+	SUBQ    $8, CX
+	JNZ     others
+	VZEROUPPER
+	RET
+
 // func addTrimmedAVX2(sum, top, e *float32, f float32, n int)
 TEXT ·addTrimmedAVX2(SB), NOSPLIT, $0-40
 	MOVQ         sum+0(FP), DI

@@ -91,6 +91,17 @@ func TestFastIsPortable(t *testing.T) {
 			AddBetween(s, e, f)
 			return s
 		})
+		same("shifted", func() []float32 {
+			s := make([]float32, n)
+			AddShifted(s, e, f, 0.3)
+			AddShifted(s, e[1:], f, 7)
+			return s
+		})
+		same("left out", func() []float32 {
+			s := append([]float32(nil), e[:n]...)
+			LeaveOut(s, e[n:], f, 19)
+			return s
+		})
 		same("trimmed", func() []float32 {
 			s, top := make([]float32, n), make([]float32, n)
 			for r := range 3 {

@@ -66,8 +66,29 @@ func TestKernelsSlow(t *testing.T) {
 			}
 			near(t, "correlation", d, got, want, 1e-7*math.Sqrt(float64(n))*4, math.Sqrt(float64(n)))
 		}
+		shiftedSlow(t, e[:n+2])
 		trimmedSlow(t, n, e)
 		betweenSlow(t, n, y)
+	}
+}
+
+// shiftedSlow adds what lies between two values, and takes one of five from
+// their mean.
+func shiftedSlow(t *testing.T, y []float32) {
+	t.Helper()
+	const f, w, n, floor = 0.3, 2.5, 5, 0.25
+	sum, rest := slices.Clone(y[1:]), slices.Clone(y)
+	AddShifted(sum, y, f, w)
+	mean := slices.Clone(y)
+	for i := range mean {
+		mean[i] += float32(i%3) - floor
+	}
+	LeaveOut(rest, mean, floor, n)
+	for i, got := range sum {
+		want := float64(y[i+1]) + w*((1-f)*float64(y[i])+f*float64(y[i+1]))
+		near(t, "shifted", i, got, want, 3e-7, 1)
+		others := (n*(float64(mean[i])+floor)-float64(y[i]))/(n-1) - floor
+		near(t, "left out", i, rest[i], others, 1e-6, 1)
 	}
 }
 
