@@ -69,15 +69,11 @@ func (k *keeper) profile(v *sight, side int, at []float64) Profile {
 	}
 	a := &k.average
 	a.reset(lanes*n, drop)
-	// Part by part, so that the sums stay in the processor's nearest memory.
-	const part = 384
-	for p := 0; p < n; p += part {
-		for _, m := range at {
-			c := int64(m)
-			v.tape.spans(c-int64(v.l.pre-p), min(part, n-p), func(i int, e []float32) {
-				a.add(lanes*(p+i), e, drop, float32(m-float64(c)))
-			})
-		}
+	for _, m := range at {
+		c := int64(m)
+		v.tape.spans(c-int64(v.l.pre), n, func(i int, e []float32) {
+			a.add(lanes*i, e, drop, float32(m-float64(c)))
+		})
 	}
 	p.Energy = make([][]float32, nb)
 	flat := make([]float32, nb*n)

@@ -97,18 +97,19 @@ func (t *tape) whole() int {
 // bank.
 const atOnce = 4
 
-// filter fills fs with the frames waiting from the i-th on. It may run beside
-// others.
+// filter fills fs, atOnce at most, with the frames waiting from the i-th on. It
+// may run beside others.
 func (t *tape) filter(i int, fs []frame) {
 	cells := t.cells / 2
 	half := cells * t.bank.Step
-	var x, e [][]float32
+	var x, e [2 * atOnce][]float32
 	for j, f := range fs {
 		s := t.samples[2*(i+j)*half:]
-		x, e = append(x, s, s[half:]), append(e, f, f[lanes*cells:])
+		x[2*j], x[2*j+1] = s, s[half:]
+		e[2*j], e[2*j+1] = f, f[lanes*cells:]
 		clear(f[lanes*t.cells:])
 	}
-	t.bank.Energies(x, e, cells)
+	t.bank.Energies(x[:2*len(fs)], e[:2*len(fs)], cells)
 }
 
 // filtered lets go of the samples of n frames.

@@ -111,39 +111,57 @@ func (l *Line) weigh(c float64, spare []float64) (s float64) {
 }
 
 // solve is weighted least squares with the offsets taken out by the means of
-// either side.
+// either side. The sums of the two have names of their own so that they stay in
+// registers.
 func (l *Line) solve(x, y []float64, side []int) {
-	var w, mx, my [2]float64
-	for i := range x {
-		s := side[i]
-		w[s] += l.Weight[i]
-		mx[s] += l.Weight[i] * x[i]
-		my[s] += l.Weight[i] * y[i]
-	}
-	for s := range 2 {
-		if w[s] > 0 {
-			mx[s] /= w[s]
-			my[s] /= w[s]
+	y, side = y[:len(x)], side[:len(x)]
+	weight := l.Weight[:len(x)]
+	var a, b moments
+	for i, w := range weight {
+		if side[i] == 0 {
+			a.w, a.x, a.y = a.w+w, a.x+w*x[i], a.y+w*y[i]
+		} else {
+			b.w, b.x, b.y = b.w+w, b.x+w*x[i], b.y+w*y[i]
 		}
 	}
+	a, b = a.mean(), b.mean()
 	var sxx, sxy float64
-	for i := range x {
-		dx := x[i] - mx[side[i]]
-		sxx += l.Weight[i] * dx * dx
-		sxy += l.Weight[i] * dx * (y[i] - my[side[i]])
+	for i, w := range weight {
+		mx, my := a.x, a.y
+		if side[i] != 0 {
+			mx, my = b.x, b.y
+		}
+		dx := x[i] - mx
+		sxx += w * dx * dx
+		sxy += w * dx * (y[i] - my)
 	}
 	l.Slope = 0
 	if sxx > 0 {
 		l.Slope = sxy / sxx
 	}
-	for s := range 2 {
-		l.Offset[s] = my[s] - l.Slope*mx[s]
+	l.Offset = [2]float64{a.y - l.Slope*a.x, b.y - l.Slope*b.x}
+}
+
+// moments are sums of weights and of weighted values, or their means.
+type moments struct{ w, x, y float64 }
+
+func (m moments) mean() moments {
+	if m.w > 0 {
+		m.x, m.y = m.x/m.w, m.y/m.w
 	}
+	return m
 }
 
 func (l *Line) residuals(x, y []float64, side []int) {
-	for i := range x {
-		l.Residual[i] = y[i] - l.At(x[i], side[i])
+	y, side = y[:len(x)], side[:len(x)]
+	r := l.Residual[:len(x)]
+	a, b := l.Offset[0], l.Offset[1]
+	for i, v := range x {
+		o := a
+		if side[i] != 0 {
+			o = b
+		}
+		r[i] = y[i] - (o + l.Slope*v)
 	}
 }
 

@@ -111,18 +111,21 @@ func (s spectrum) highest(at []int, n int, level func(j int) (level, m float64))
 // roughly gives the level of the nearest of few frequencies; all of them where
 // there are few.
 func (s spectrum) roughly(lo, hi int) func(j int) (level, m float64) {
-	type known struct {
-		at       int
-		level, m float64
-	}
-	var grid []known
+	var at []int
 	for j := float64(lo); j <= float64(hi); j = max(j+1, j*(1+rough)) {
-		l, m := s.level(int(j))
-		grid = append(grid, known{int(j), l, m})
+		at = append(at, int(j))
 	}
+	for i := range s.power { // all are needed, by several at once
+		s.logPower(i)
+	}
+	type known struct{ level, m float64 }
+	grid := each(at, func(j int) known {
+		l, m := s.level(j)
+		return known{l, m}
+	})
 	k := 0 // asked in order
 	return func(j int) (level, m float64) {
-		for k+1 < len(grid) && grid[k+1].at <= j {
+		for k+1 < len(at) && at[k+1] <= j {
 			k++
 		}
 		return grid[k].level, grid[k].m
@@ -202,7 +205,7 @@ func (s spectrum) slanted(n neighbours, count float64) float64 {
 
 // logPower is ln of the power at frequency i, reckoned once.
 func (s spectrum) logPower(i int) float64 {
-	if s.ofPower[i] == 0 {
+	if s.ofPower[i] == 0 && s.power[i] != 1 {
 		s.ofPower[i] = math.Log(s.power[i])
 	}
 	return s.ofPower[i]

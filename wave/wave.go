@@ -103,8 +103,8 @@ func held(x []float64) int {
 }
 
 // each does what is asked for every one of js, on all cores.
-func each(js []int, do func(j int) Wave) []Wave {
-	out := make([]Wave, len(js))
+func each[T any](js []int, do func(j int) T) []T {
+	out := make([]T, len(js))
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(js)) {
