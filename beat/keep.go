@@ -18,6 +18,7 @@ type keeper struct {
 	standFor int   // beats that one of a long run stands for
 	from     int64 // first cell that is looked at
 	busy     sync.WaitGroup
+	free     [][]float32 // memory of profiles that were merged
 }
 
 // sight is what is known of a run when a segment ends.
@@ -78,4 +79,37 @@ func (k *keeper) spare(before int64) {
 	if k != nil && k.from < before {
 		k.wait()
 	}
+}
+
+// rows parts x into n of one length; the first can be made all of x again.
+func rows(x []float32, n int) [][]float32 {
+	out := make([][]float32, n)
+	for i := range out {
+		size := len(x) / n
+		out[i] = x[i*size : (i+1)*size : (i+1)*size]
+	}
+	if n > 0 {
+		out[0] = x[:len(x)/n]
+	}
+	return out
+}
+
+// reuse takes back the memory of rows that are no longer needed.
+func (k *keeper) reuse(rows [][]float32) {
+	if n := len(rows); n > 0 && cap(rows[0]) >= n*len(rows[0]) {
+		k.free = append(k.free, rows[0][:n*len(rows[0])])
+	}
+}
+
+// zeros is memory for n values.
+func (k *keeper) zeros(n int) []float32 {
+	for len(k.free) > 0 {
+		x := k.free[len(k.free)-1]
+		k.free = k.free[:len(k.free)-1]
+		if len(x) == n {
+			clear(x)
+			return x
+		}
+	}
+	return make([]float32, n)
 }

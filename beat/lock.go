@@ -173,7 +173,8 @@ func (r *run) redate(bs []moment, reach int, own bool) {
 // the line as it was.
 func (r *run) refit(n int) {
 	bs := r.beats[max(0, len(r.beats)-n):]
-	x, y, side := make([]float64, 0, len(bs)), make([]float64, 0, len(bs)), make([]int, 0, len(bs))
+	all := make([]float64, 2*len(bs))
+	x, y, side := all[:0:len(bs)], all[len(bs):len(bs)], make([]int, 0, len(bs))
 	var each [2]int
 	for _, b := range bs {
 		if b.why == "" {

@@ -16,6 +16,11 @@ const mergeReach = 12
 // of their log-loudness; lags gives each one's shift in cells. Profiles of
 // another length, or of no beats, are left out.
 func Merge(ps []Profile) (sum Profile, lags []float64) {
+	return merge(ps, func(n int) []float32 { return make([]float32, n) })
+}
+
+// merge is Merge with memory, all zeros, from zeros.
+func merge(ps []Profile, zeros func(n int) []float32) (sum Profile, lags []float64) {
 	ref := ps[0]
 	for _, p := range ps {
 		if p.N > ref.N {
@@ -34,10 +39,7 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 			sum.N += p.N
 		}
 	}
-	flat := make([]float32, len(ref.Energy)*n)
-	for b := range ref.Energy {
-		sum.Energy = append(sum.Energy, flat[b*n:(b+1)*n:(b+1)*n])
-	}
+	sum.Energy = rows(zeros(len(ref.Energy)*n), len(ref.Energy))
 	for i, p := range ps {
 		if !alike(p) {
 			continue
@@ -105,7 +107,10 @@ func (k *keeper) compact(beat unit.Seconds) {
 		a, b := k.segs[i], k.segs[i+1]
 		s := &Segment{Beats: slices.Concat(a.Beats, b.Beats)}
 		for side := range s.Profile {
-			s.Profile[side], _ = Merge([]Profile{a.Profile[side], b.Profile[side]})
+			p := []Profile{a.Profile[side], b.Profile[side]}
+			s.Profile[side], _ = merge(p, k.zeros)
+			k.reuse(p[0].Energy)
+			k.reuse(p[1].Energy)
 		}
 		out = append(out, s)
 	}

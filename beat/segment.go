@@ -75,15 +75,12 @@ func (k *keeper) profile(v *sight, side int, at []float64) Profile {
 			a.add(lanes*i, e, drop, float32(m-float64(c)))
 		})
 	}
-	p.Energy = make([][]float32, nb)
-	flat := make([]float32, nb*n)
+	p.Energy = rows(k.zeros(nb*n), nb)
 	scale := 1 / float32(max(1, len(at)-drop))
-	for b := range p.Energy {
-		e := flat[b*n : (b+1)*n : (b+1)*n]
+	for b, e := range p.Energy {
 		for i := range e {
 			e[i] = a.sum[lanes*i+b] * scale
 		}
-		p.Energy[b] = e
 	}
 	return p
 }

@@ -34,7 +34,7 @@ type levels struct {
 // unsigned masks the sign of a float32.
 const unsigned = 1<<31 - 1
 
-// Level gives the sum of the squares of x, of at most some hundred values lest
+// Level gives the sum of the squares of x, of at most some thousand values lest
 // single precision tell, and the greatest size among them.
 func Level(x []float32) (squares float64, peak float32) {
 	var l levels

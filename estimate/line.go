@@ -32,12 +32,14 @@ const settled = 1e-6
 // residuals. side holds 0 or 1 for every point. With fewer than two points on
 // distinct x it returns a zero slope and the means.
 func FitLine(x, y []float64, side []int) Line {
-	l := Line{Weight: make([]float64, len(x)), Residual: make([]float64, len(x))}
+	n := len(x)
+	all := make([]float64, 3*n) // one piece of memory: lines are laid often
+	l := Line{Weight: all[:n:n], Residual: all[n : 2*n : 2*n]}
+	spare := all[2*n:]
 	for i := range l.Weight {
 		l.Weight[i] = 1
 	}
 	l.start(x, y, side)
-	spare := make([]float64, len(x))
 	reach := reachOf(x)
 	for range 20 {
 		before := l.Slope

@@ -173,7 +173,7 @@ type level struct {
 }
 
 func (l *level) add(x []float32) {
-	const block = 256
+	const block = 1024
 	l.n += int64(len(x))
 	for len(x) > 0 {
 		n := min(block, len(x))
