@@ -91,7 +91,7 @@ func (e *Engine) Push(x []float32) {
 	for len(x) > 0 {
 		n := min(most, len(x))
 		e.Take(x[:n])
-		if f := e.Filter(); f != nil {
+		for f := e.Filter(); f != nil; f = e.Filter() {
 			e.Follow(f)
 		}
 		x = x[n:]
@@ -118,8 +118,9 @@ func (e *Engine) Take(x []float32) {
 
 // Filter does the part of Push that needs nothing of the beats, on all cores,
 // with what was taken, and gives what Follow is to have, in turn; nil if that
-// is nothing yet. It does best with half a second of sound or more. One
-// goroutine may take and filter while another follows.
+// is nothing yet. Of much it leaves a little to be filtered with what comes
+// next: at the end it is to be called until it gives nil. One goroutine may take
+// and filter while another follows.
 func (e *Engine) Filter() *Filtered {
 	f := &Filtered{frames: make([][]frame, len(e.tapes))}
 	var jobs []func()
@@ -128,6 +129,9 @@ func (e *Engine) Filter() *Filtered {
 			continue
 		}
 		n := t.whole()
+		if n > atOnce {
+			n -= n % atOnce
+		}
 		f.n = max(f.n, n)
 		fs := make([]frame, n)
 		for i := range fs {

@@ -110,7 +110,7 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 	return h, nil
 }
 
-// heard is sound made ready for the engine, up to a count of frames.
+// heard is sound made ready for the engine, out of a count of frames.
 type heard struct {
 	filtered *beat.Filtered // nil if there was too little
 	frames   int64
@@ -148,7 +148,9 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 		return err
 	}
 	door.Flush(take)
-	follow(heard{h.engine.Filter(), frames})
+	for last := h.engine.Filter(); last != nil; last = h.engine.Filter() {
+		follow(heard{last, frames})
+	}
 	h.engine.Close()
 	h.length = seconds(frames-cut, f)
 	return nil
