@@ -144,8 +144,8 @@ func newTemplate(l layout, of ...*tally) template {
 	for _, s := range of {
 		t.n += s.n
 		masked = masked || s.each != nil
-		for i, v := range s.sum {
-			t.mean[i] += v
+		if s.sum != nil {
+			dsp.Add(t.mean, s.sum)
 		}
 	}
 	if masked {

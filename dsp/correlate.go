@@ -25,13 +25,14 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 	for i, v := range x {
 		padded[i] = v - mean
 	}
-	fft := transform(size)
+	pool := transformsOf(size)
+	fft := pool.Get().(*fourier.FFT)
 	coeff := fft.Coefficients(nil, padded)
 	for i, c := range coeff {
 		coeff[i] = complex(real(c)*real(c)+imag(c)*imag(c), 0)
 	}
 	fft.Sequence(padded, coeff)
-	transforms.Put(fft)
+	pool.Put(fft)
 	out := make([]float64, maxLag+1)
 	zero := padded[0] / float64(n)
 	if zero <= 0 {
@@ -43,14 +44,15 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 	return out
 }
 
-// transforms are kept for the next series, which is often as long.
-var transforms sync.Pool
+// transforms are kept by their size, for the next series is often as long.
+var transforms sync.Map // of *sync.Pool of *fourier.FFT
 
-func transform(size int) *fourier.FFT {
-	if t, ok := transforms.Get().(*fourier.FFT); ok && t.Len() == size {
-		return t
+func transformsOf(size int) *sync.Pool {
+	p, ok := transforms.Load(size)
+	if !ok {
+		p, _ = transforms.LoadOrStore(size, &sync.Pool{New: func() any { return fourier.NewFFT(size) }})
 	}
-	return fourier.NewFFT(size)
+	return p.(*sync.Pool)
 }
 
 // Mean is the arithmetic mean; of nothing, NaN.

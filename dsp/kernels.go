@@ -226,6 +226,14 @@ func AddBetween(sum, y []float32, f float32) {
 	}
 }
 
+// Add adds to each sum[i] the y[i].
+func Add(sum, y []float32) {
+	y = y[:len(sum)]
+	for i := addFast(sum, y); i < len(sum); i++ {
+		sum[i] += y[i]
+	}
+}
+
 // AddShifted adds to each sum[i] w times the value at fraction f between y[i]
 // and y[i+1]. y must hold one value more than sum.
 func AddShifted(sum, y []float32, f, w float32) {

@@ -93,6 +93,15 @@ func addTrimmedFast(sum, top, e []float32, f float32) int {
 	return n
 }
 
+func addFast(sum, y []float32) int {
+	n := len(sum) &^ 7
+	if !fast || n == 0 {
+		return 0
+	}
+	addAVX2(&sum[0], &y[0], n)
+	return n
+}
+
 func addShiftedFast(sum, y []float32, f, w float32) int {
 	n := len(sum) &^ 7
 	if !fast || n == 0 {
@@ -180,6 +189,9 @@ func levelAVX2(l *levels, x *float32, n int)
 
 //go:noescape
 func sumsAVX2(s *[2][8]float32, x *float32, n int)
+
+//go:noescape
+func addAVX2(sum, y *float32, n int)
 
 //go:noescape
 func addShiftedAVX2(sum, y *float32, f, w float32, n int)

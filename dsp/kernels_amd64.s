@@ -173,6 +173,23 @@ between:
 	VZEROUPPER
 	RET
 
+// func addAVX2(sum, y *float32, n int)
+TEXT ·addAVX2(SB), NOSPLIT, $0-24
+	MOVQ sum+0(FP), DI
+	MOVQ y+8(FP), SI
+	MOVQ n+16(FP), CX
+
+add:
+	VMOVUPS (SI), Y0
+	VADDPS  (DI), Y0, Y0
+	VMOVUPS Y0, (DI)
+	ADDQ    $32, SI
+	ADDQ    $32, DI
+	SUBQ    $8, CX
+	JNZ     add
+	VZEROUPPER
+	RET
+
 // func addShiftedAVX2(sum, y *float32, f, w float32, n int)
 TEXT ·addShiftedAVX2(SB), NOSPLIT, $0-32
 	MOVQ         sum+0(FP), DI

@@ -95,6 +95,7 @@ func TestFastIsPortable(t *testing.T) {
 			s := make([]float32, n)
 			AddShifted(s, e, f, 0.3)
 			AddShifted(s, e[1:], f, 7)
+			Add(s, x)
 			return s
 		})
 		same("left out", func() []float32 {

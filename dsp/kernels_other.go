@@ -26,6 +26,8 @@ func levelFast(l *levels, x []float32) { levelPortable(l, x) }
 
 func sumsFast(s *[2][8]float32, x []float32) int { return 0 }
 
+func addFast(sum, y []float32) int { return 0 }
+
 func addShiftedFast(sum, y []float32, f, w float32) int { return 0 }
 
 func leaveOutFast(v, mean []float32, floor, n float32) int { return 0 }

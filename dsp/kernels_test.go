@@ -79,13 +79,14 @@ func shiftedSlow(t *testing.T, y []float32) {
 	const f, w, n, floor = 0.3, 2.5, 5, 0.25
 	sum, rest := slices.Clone(y[1:]), slices.Clone(y)
 	AddShifted(sum, y, f, w)
+	Add(sum, y)
 	mean := slices.Clone(y)
 	for i := range mean {
 		mean[i] += float32(i%3) - floor
 	}
 	LeaveOut(rest, mean, floor, n)
 	for i, got := range sum {
-		want := float64(y[i+1]) + w*((1-f)*float64(y[i])+f*float64(y[i+1]))
+		want := float64(y[i+1]) + w*((1-f)*float64(y[i])+f*float64(y[i+1])) + float64(y[i])
 		near(t, "shifted", i, got, want, 3e-7, 1)
 		others := (n*(float64(mean[i])+floor)-float64(y[i]))/(n-1) - floor
 		near(t, "left out", i, rest[i], others, 1e-6, 1)

@@ -22,10 +22,9 @@ func (l Line) At(x float64, side int) float64 { return l.Offset[side] + l.Slope*
 // normal residuals (Beaton and Tukey 1974; from memory).
 const tukey = 4.685
 
-// settled is the part of the scatter by which the ends of a line may still move
-// from one round to the next: a thousandth of what a million points leave in
-// doubt.
-const settled = 1e-6
+// settled is the part of a mean's scatter by which the ends of a line may still
+// move from one round to the next.
+const settled = 1e-4
 
 // FitLine fits y against x by Tukey's biweight, iterated from a least-squares
 // start that is first freed of gross outliers by the median of the absolute
@@ -40,13 +39,13 @@ func FitLine(x, y []float64, side []int) Line {
 		l.Weight[i] = 1
 	}
 	l.start(x, y, side)
-	reach := reachOf(x)
+	still := settled / (reachOf(x) * math.Sqrt(float64(n)))
 	for range 20 {
 		before := l.Slope
 		s := l.weigh(tukey, spare)
 		l.solve(x, y, side)
 		l.residuals(x, y, side)
-		if math.Abs(l.Slope-before) <= math.Max(settled*s/reach, 1e-15*math.Abs(before)) {
+		if math.Abs(l.Slope-before) <= math.Max(still*s, 1e-15*math.Abs(before)) {
 			break
 		}
 	}
