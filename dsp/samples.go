@@ -23,13 +23,15 @@ func Zero(x []float32) int {
 	return i
 }
 
-// levels are sums of squares and greatest sizes, eight side by side: one would
+// levels are sums of squares and greatest sizes, many side by side: one would
 // wait for itself. Sizes are bits, which stand in the order of what they mean,
 // and no number stands above all.
 type levels struct {
-	sum [8]float32
+	sum [levelsAtOnce]float32
 	top [8]uint32
 }
+
+const levelsAtOnce = 32
 
 // unsigned masks the sign of a float32.
 const unsigned = 1<<31 - 1
@@ -38,7 +40,7 @@ const unsigned = 1<<31 - 1
 // single precision tell, and the greatest size among them.
 func Level(x []float32) (squares float64, peak float32) {
 	var l levels
-	whole := len(x) &^ 7
+	whole := len(x) &^ (levelsAtOnce - 1)
 	levelFast(&l, x[:whole])
 	for i, v := range x[whole:] {
 		l.add(i, v)
@@ -46,22 +48,20 @@ func Level(x []float32) (squares float64, peak float32) {
 	var top uint32
 	for i, s := range l.sum {
 		squares += float64(s)
-		top = max(top, l.top[i])
+		top = max(top, l.top[i&7])
 	}
 	return squares, math.Float32frombits(top)
 }
 
 func (l *levels) add(i int, v float32) {
 	l.sum[i] += float32(v * v)
-	l.top[i] = max(l.top[i], math.Float32bits(v)&unsigned)
+	l.top[i&7] = max(l.top[i&7], math.Float32bits(v)&unsigned)
 }
 
-// levelPortable takes a multiple of eight values.
+// levelPortable takes a multiple of levelsAtOnce values.
 func levelPortable(l *levels, x []float32) {
-	for ; len(x) >= 8; x = x[8:] {
-		for i, v := range x[:8:8] {
-			l.add(i, v)
-		}
+	for i, v := range x {
+		l.add(i%levelsAtOnce, v)
 	}
 }
 

@@ -57,27 +57,50 @@ found:
 
 // func levelAVX2(l *levels, x *float32, n int)
 //
-// The sums stand at 0 and the greatest sizes at 32 of levels.
+// The sums stand at 0 and the greatest sizes at 128 of levels, all zeros.
 TEXT ·levelAVX2(SB), NOSPLIT, $0-24
 	MOVQ     l+0(FP), DI
 	MOVQ     x+8(FP), SI
 	MOVQ     n+16(FP), CX
-	VMOVUPS  (DI), Y0
-	VMOVDQU  32(DI), Y1
-	VPCMPEQD Y7, Y7, Y7
-	VPSRLD   $1, Y7, Y7
+	VXORPS   Y0, Y0, Y0
+	VXORPS   Y1, Y1, Y1
+	VXORPS   Y2, Y2, Y2
+	VXORPS   Y3, Y3, Y3
+	VPXOR    Y4, Y4, Y4
+	VPXOR    Y5, Y5, Y5
+	VPCMPEQD Y15, Y15, Y15
+	VPSRLD   $1, Y15, Y15
 
-eight:
-	VMOVUPS (SI), Y2
-	VMULPS  Y2, Y2, Y3
-	VADDPS  Y3, Y0, Y0
-	VPAND   Y7, Y2, Y2
-	VPMAXUD Y2, Y1, Y1
-	ADDQ    $32, SI
-	SUBQ    $8, CX
-	JNZ     eight
+level:
+	VMOVUPS (SI), Y6
+	VMOVUPS 32(SI), Y7
+	VMOVUPS 64(SI), Y8
+	VMOVUPS 96(SI), Y9
+	VMULPS  Y6, Y6, Y10
+	VMULPS  Y7, Y7, Y11
+	VMULPS  Y8, Y8, Y12
+	VMULPS  Y9, Y9, Y13
+	VADDPS  Y10, Y0, Y0
+	VADDPS  Y11, Y1, Y1
+	VADDPS  Y12, Y2, Y2
+	VADDPS  Y13, Y3, Y3
+	VPAND   Y15, Y6, Y6
+	VPAND   Y15, Y7, Y7
+	VPAND   Y15, Y8, Y8
+	VPAND   Y15, Y9, Y9
+	VPMAXUD Y6, Y4, Y4
+	VPMAXUD Y7, Y5, Y5
+	VPMAXUD Y8, Y4, Y4
+	VPMAXUD Y9, Y5, Y5
+	ADDQ    $128, SI
+	SUBQ    $32, CX
+	JNZ     level
+	VPMAXUD Y5, Y4, Y4
 	VMOVUPS Y0, (DI)
-	VMOVDQU Y1, 32(DI)
+	VMOVUPS Y1, 32(DI)
+	VMOVUPS Y2, 64(DI)
+	VMOVUPS Y3, 96(DI)
+	VMOVDQU Y4, 128(DI)
 	VZEROUPPER
 	RET
 
