@@ -4,10 +4,6 @@ package dsp
 
 // Without assembly the portable forms do all.
 
-func bankRows(c *bankCoef, x [][]float32, warm, cells, step int, dst [][]float32) {
-	bankRowsPortable(c, x, warm, cells, step, dst)
-}
-
 func weighFast(dst, energies []float32, weight *[Lanes]float32) int { return 0 }
 
 func logSmoothFast(dst, sums []float32) int { return 0 }
@@ -17,14 +13,6 @@ func correlateFast(c, m, y []float32) int { return 0 }
 func addWeightedFast(sum, y []float32, w *[4]float32) int { return 0 }
 
 func addTrimmedFast(sum, top, e []float32, f float32) int { return 0 }
-
-func fromS16Fast(dst []float32, src []byte) int { return 0 }
-
-func nonzeroFast(x []float32) int { return 0 }
-
-func levelFast(l *levels, x []float32) { levelPortable(l, x) }
-
-func sumsFast(s *[2][8]float32, x []float32) int { return 0 }
 
 func addFast(sum, y []float32) int { return 0 }
 
