@@ -207,8 +207,9 @@ func (e *Engine) keep() int {
 	return int(sec/e.tapes[0].cell()) / e.tapes[0].cells
 }
 
-// Close works off what is left.
+// Close works off what is left, and lets go of the sound.
 func (e *Engine) Close() {
+	defer e.letGo()
 	for _, t := range e.tapes {
 		if !t.let.Load() {
 			t.rest()
@@ -230,6 +231,16 @@ func (e *Engine) Close() {
 		e.lastLook()
 	}
 	e.finish(End)
+}
+
+// letGo leaves of the engine what it has to tell: a reading of many beats needs
+// the room.
+func (e *Engine) letGo() {
+	e.runs = nil
+	for _, t := range e.tapes {
+		t.letGo()
+		t.samples = nil
+	}
 }
 
 // lastLook seeks a watch whose beats stopped coming just before the sound
