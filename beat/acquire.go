@@ -51,10 +51,13 @@ func loudness(t *tape, from int64, n int) (y, floor []float64) {
 		e[b] = make([]float64, n)
 	}
 	t.spans(from, n*coarse, func(at int, cells []float32) {
-		for i := range len(cells)/lanes - 1 {
+		for left := len(cells)/lanes - 1; left > 0; {
+			m := min(left, coarse-at%coarse)
+			s := total(cells[:lanes*m])
 			for b := range e {
-				e[b][(at+i)/coarse] += float64(cells[lanes*i+b]) / coarse
+				e[b][at/coarse] += s[b] / coarse
 			}
+			cells, at, left = cells[lanes*m:], at+m, left-m
 		}
 	})
 	floor = make([]float64, nb)
@@ -70,6 +73,15 @@ func loudness(t *tape, from int64, n int) (y, floor []float64) {
 		y[i] = math.Log(math.Max(s/float64(nb), 0.05))
 	}
 	return y, floor
+}
+
+// total adds up cells, band by band.
+func total(cells []float32) (s [lanes]float64) {
+	for ; len(cells) >= lanes; cells = cells[lanes:] {
+		c := (*[lanes]float32)(cells)
+		s[0], s[1], s[2], s[3] = s[0]+float64(c[0]), s[1]+float64(c[1]), s[2]+float64(c[2]), s[3]+float64(c[3])
+	}
+	return s
 }
 
 // leastFloor is a hundredth of a step of 24 bits, squared: what is quieter is

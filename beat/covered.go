@@ -126,18 +126,18 @@ func (a *averager) addUncovered(i int, e []float32, mask []bool, drop int, f flo
 
 // uncovered is the profile p of the beats at the given moments, without what
 // the other watch covers.
-func (r *run) uncovered(p Profile, side int, at []float64, drop int) Profile {
+func (k *keeper) uncovered(v *sight, p Profile, side int, at []float64, drop int) Profile {
 	n := len(p.Loud)
-	a := &r.c.average
+	a := &k.average
 	a.reset(lanes*n, drop)
 	each := make([]float32, n)
 	mask := make([]bool, n+1)
 	for _, m := range at {
-		k := int64(m)
-		from := k - int64(r.l.pre)
-		r.c.other.covered(from, side, 0, mask)
-		r.c.tape.spans(from, n, func(i int, e []float32) {
-			a.addUncovered(i, e, mask[i:], drop, float32(m-float64(k)), each)
+		c := int64(m)
+		from := c - int64(v.l.pre)
+		v.other.covered(from, side, 0, mask)
+		v.tape.spans(from, n, func(i int, e []float32) {
+			a.addUncovered(i, e, mask[i:], drop, float32(m-float64(c)), each)
 		})
 	}
 	p.Heard = each
@@ -145,7 +145,7 @@ func (r *run) uncovered(p Profile, side int, at []float64, drop int) Profile {
 	for i, c := range each {
 		open[i] = c < float32(math.Max(2, leastHeard*float64(p.N)))
 	}
-	for b := range r.c.tape.bank.Bands {
+	for b := range v.tape.bank.Bands {
 		e := make([]float32, n)
 		for i := range e {
 			if !open[i] {
@@ -172,11 +172,11 @@ func covered(ps []Profile) bool {
 // mergeCovered is Merge where some places were heard in a part of the beats.
 func mergeCovered(sum Profile, ps []Profile, ref Profile, lags []float64) (Profile, []float64) {
 	n := len(ref.Loud)
-	total := make([][]float64, len(ref.Energy))
+	total := make([][]float32, len(ref.Energy))
 	for b := range total {
-		total[b] = make([]float64, n)
+		total[b] = make([]float32, n)
 	}
-	weight := make([]float64, n)
+	weight := make([]float32, n)
 	product := make([]float32, n)
 	for i, p := range ps {
 		if p.N == 0 || len(p.Loud) != n {
@@ -201,16 +201,16 @@ func mergeCovered(sum Profile, ps []Profile, ref Profile, lags []float64) (Profi
 	open := make([]bool, n)
 	sum.Heard = make([]float32, n)
 	for k, w := range weight {
-		open[k] = w < leastHeard*float64(sum.N)
+		open[k] = float64(w) < leastHeard*float64(sum.N)
 		if !open[k] {
-			sum.Heard[k] = float32(w / float64(max(1, sum.N)))
+			sum.Heard[k] = w / float32(max(1, sum.N))
 		}
 	}
 	for _, t := range total {
 		e := make([]float32, n)
 		for k := range e {
 			if !open[k] {
-				e[k] = float32(t[k] / weight[k])
+				e[k] = t[k] / weight[k]
 			}
 		}
 		bridge(e, open)

@@ -90,7 +90,8 @@ func (e *Engine) Push(x []float32) {
 	most := aheadFrames * e.tapes[0].cells * e.tapes[0].bank.Step * e.channels
 	for len(x) > 0 {
 		n := min(most, len(x))
-		if f := e.Filter(x[:n]); f != nil {
+		e.Take(x[:n])
+		for f := e.Filter(); f != nil; f = e.Filter() {
 			e.Follow(f)
 		}
 		x = x[n:]
@@ -106,24 +107,40 @@ type Filtered struct {
 	n      int
 }
 
+// Take adds whole interleaved frames to what Filter is to filter.
+func (e *Engine) Take(x []float32) {
+	for c, t := range e.tapes {
+		if !t.let.Load() {
+			t.take(x, c, e.channels)
+		}
+	}
+}
+
 // Filter does the part of Push that needs nothing of the beats, on all cores,
-// and gives what Follow is to have, in turn; nil if that is nothing yet. One
-// goroutine may filter while another follows.
-func (e *Engine) Filter(x []float32) *Filtered {
+// with what was taken, and gives what Follow is to have, in turn; nil if that
+// is nothing yet. Of much it leaves a little to be filtered with what comes
+// next: at the end it is to be called until it gives nil. One goroutine may take
+// and filter while another follows.
+func (e *Engine) Filter() *Filtered {
 	f := &Filtered{frames: make([][]frame, len(e.tapes))}
 	var jobs []func()
 	for c, t := range e.tapes {
 		if t.let.Load() {
 			continue
 		}
-		t.take(x, c, e.channels)
 		n := t.whole()
-		f.n = max(f.n, n)
-		for i := range n {
-			g := t.newFrame()
-			f.frames[c] = append(f.frames[c], g)
-			jobs = append(jobs, func() { t.filter(i, g) })
+		if n > atOnce {
+			n -= n % atOnce
 		}
+		f.n = max(f.n, n)
+		fs := make([]frame, n)
+		for i := range fs {
+			fs[i] = t.newFrame()
+		}
+		for i := 0; i < n; i += atOnce {
+			jobs = append(jobs, func() { t.filter(i, fs[i:min(i+atOnce, n)]) })
+		}
+		f.frames[c] = fs
 	}
 	if f.n == 0 {
 		return nil
@@ -140,6 +157,9 @@ func (e *Engine) Filter(x []float32) *Filtered {
 func (e *Engine) Follow(f *Filtered) {
 	for i := range f.n {
 		keep := e.keep()
+		if e.run != nil {
+			e.run.kept.spare(e.chosen.oldest(keep))
+		}
 		for c, t := range e.tapes {
 			if !t.let.Load() {
 				t.show(f.frames[c][i], keep)
@@ -187,8 +207,9 @@ func (e *Engine) keep() int {
 	return int(sec/e.tapes[0].cell()) / e.tapes[0].cells
 }
 
-// Close works off what is left.
+// Close works off what is left, and lets go of the sound.
 func (e *Engine) Close() {
+	defer e.letGo()
 	for _, t := range e.tapes {
 		if !t.let.Load() {
 			t.rest()
@@ -210,6 +231,16 @@ func (e *Engine) Close() {
 		e.lastLook()
 	}
 	e.finish(End)
+}
+
+// letGo leaves of the engine what it has to tell: a reading of many beats needs
+// the room.
+func (e *Engine) letGo() {
+	e.runs = nil
+	for _, t := range e.tapes {
+		t.letGo()
+		t.samples = nil
+	}
 }
 
 // lastLook seeks a watch whose beats stopped coming just before the sound
@@ -341,7 +372,8 @@ func (e *Engine) adopt(r *run) {
 
 func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
-	r.segCells, r.keepAll, r.keepBeats = float64(e.segment)/r.c.tape.cell(), e.keepAll, e.KeepBeats
+	r.segCells = float64(e.segment) / r.c.tape.cell()
+	r.kept = &keeper{all: e.keepAll, beats: e.KeepBeats}
 	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }
@@ -353,13 +385,14 @@ func (e *Engine) finish(why Break) {
 	r.closeDue()
 	r.closeSegment(len(r.beats))
 	r.settle()
+	r.kept.wait()
 	if !r.steadyEnough() {
 		e.runs, e.out = e.runs[:len(e.runs)-1], e.out[:len(e.out)-1]
 		e.refused.Periodic = true
 		e.run, e.lostAt, e.from = nil, 0, e.endCell()
 		return
 	}
-	o.Segments, o.Hum, o.Beside = r.segs, r.hum, r.beside
+	o.Segments, o.Hum, o.Beside = r.kept.segs, r.hum, r.beside
 	e.lighten()
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why

@@ -9,28 +9,25 @@ import (
 // run is a stretch of beats followed without losing count. Moments are in
 // cells.
 type run struct {
-	c         *cutter
-	l         layout
-	tmpl      [2]template
-	beats     []moment
-	line      estimate.Line // through the last beats, K against cells from base
-	base      float64
-	closed    int // beats[:closed] are in finished segments
-	segs      []*Segment
-	starts    []int        // first beat of each finished segment, until settled
-	settled   bool         // the first segments have their template
-	rolling   [][2]tallies // of the last segments, once settled
-	segCells  float64      // length of a segment, cells
-	hum       bool         // found under the mains' rhythm
-	keepAll   bool         // segments stay as they are
-	standFor  int          // beats that one of a long run stands for
-	keepBeats bool         // every beat stays
-	missed    int          // beats in a row not heard
-	weak      int          // beats in a row unlike the mean beat
-	usual     float64      // likeness of the last beats heard, about sixteen
-	bumpy     float64      // misfit above which another sound covers the beat
-	beside    *Neighbour   // another watch heard in the run
-	unlooked  int          // segments since one was looked for
+	c        *cutter
+	l        layout
+	tmpl     [2]template
+	beats    []moment
+	line     estimate.Line // through the last beats, K against cells from base
+	base     float64
+	closed   int          // beats[:closed] are in finished segments
+	kept     *keeper      // of the finished segments
+	starts   []int        // first beat of each finished segment, until settled
+	settled  bool         // the first segments have their template
+	rolling  [][2]tallies // of the last segments, once settled
+	segCells float64      // length of a segment, cells
+	hum      bool         // found under the mains' rhythm
+	missed   int          // beats in a row not heard
+	weak     int          // beats in a row unlike the mean beat
+	usual    float64      // likeness of the last beats heard, about sixteen
+	bumpy    float64      // misfit above which another sound covers the beat
+	beside   *Neighbour   // another watch heard in the run
+	unlooked int          // segments since one was looked for
 }
 
 type moment struct {
@@ -176,8 +173,8 @@ func (r *run) redate(bs []moment, reach int, own bool) {
 // the line as it was.
 func (r *run) refit(n int) {
 	bs := r.beats[max(0, len(r.beats)-n):]
-	var x, y []float64
-	var side []int
+	all := make([]float64, 2*len(bs))
+	x, y, side := all[:0:len(bs)], all[len(bs):len(bs)], make([]int, 0, len(bs))
 	var each [2]int
 	for _, b := range bs {
 		if b.why == "" {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"beatwright/dsp"
+	"beatwright/unit"
 )
 
 // mergeReach is how far templates of one run may have shifted, cells: half a ms.
@@ -15,6 +16,11 @@ const mergeReach = 12
 // of their log-loudness; lags gives each one's shift in cells. Profiles of
 // another length, or of no beats, are left out.
 func Merge(ps []Profile) (sum Profile, lags []float64) {
+	return merge(ps, func(n int) []float32 { return make([]float32, n) })
+}
+
+// merge is Merge with memory, all zeros, from zeros.
+func merge(ps []Profile, zeros func(n int) []float32) (sum Profile, lags []float64) {
 	ref := ps[0]
 	for _, p := range ps {
 		if p.N > ref.N {
@@ -23,31 +29,27 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 	}
 	sum = Profile{Origin: ref.Origin, Cell: ref.Cell, Loud: ref.Loud}
 	lags = make([]float64, len(ps))
-	total := make([][]float64, len(ref.Energy))
-	for b := range total {
-		total[b] = make([]float64, len(ref.Loud))
-	}
 	if covered(ps) {
 		return mergeCovered(sum, ps, ref, lags)
 	}
+	n := len(ref.Loud)
+	alike := func(p Profile) bool { return p.N > 0 && len(p.Loud) == n }
+	for _, p := range ps {
+		if alike(p) {
+			sum.N += p.N
+		}
+	}
+	sum.Energy = rows(zeros(len(ref.Energy)*n), len(ref.Energy))
 	for i, p := range ps {
-		if p.N == 0 || len(p.Loud) != len(ref.Loud) {
+		if !alike(p) {
 			continue
 		}
 		if &p.Loud[0] != &ref.Loud[0] { // one template: no shift
 			lags[i] = lag(ref.Loud, p.Loud)
 		}
-		for b := range total {
-			addShifted(total[b], p.Energy[b], lags[i], float64(p.N))
+		for b, e := range sum.Energy {
+			addShifted(e, p.Energy[b], lags[i], float64(p.N)/float64(sum.N))
 		}
-		sum.N += p.N
-	}
-	for _, t := range total {
-		e := make([]float32, len(t))
-		for i, v := range t {
-			e[i] = float32(v / math.Max(1, float64(sum.N)))
-		}
-		sum.Energy = append(sum.Energy, e)
 	}
 	return sum, lags
 }
@@ -55,10 +57,12 @@ func Merge(ps []Profile) (sum Profile, lags []float64) {
 // lag is how many cells b lies behind a, within mergeReach.
 func lag(a, b []float32) float64 {
 	const reach = mergeReach
-	var c [2*reach + 1]float32
-	dsp.Correlate(c[:], a[reach:len(a)-reach], b)
+	var c [32]float32 // what the fast form takes: those too many are not looked at
+	y := make([]float32, len(b)+len(c)-2*reach-1)
+	copy(y, b)
+	dsp.Correlate(c[:], a[reach:len(a)-reach], y)
 	best := 1
-	for d := 2; d < len(c)-1; d++ {
+	for d := 2; d < 2*reach; d++ {
 		if c[d] > c[best] {
 			best = d
 		}
@@ -68,17 +72,23 @@ func lag(a, b []float32) float64 {
 
 // addShifted adds w·src, advanced by lag cells, to dst; beyond its ends
 // src stays as it is there.
-func addShifted(dst []float64, src []float32, lag, w float64) {
+func addShifted(dst, src []float32, lag, w float64) {
 	k := int(math.Floor(lag))
-	f := lag - float64(k)
-	last := len(src) - 2
-	for i := range dst {
-		j := i + k
-		if uint(j) > uint(last) {
-			j = min(max(j, 0), last)
-		}
-		a, b := float64(src[j]), float64(src[j+1])
-		dst[i] += w * (a + f*(b-a))
+	f, last := float32(lag-float64(k)), len(src)-2
+	lo := min(max(-k, 0), len(dst))
+	hi := max(min(last+1-k, len(dst)), lo)
+	if lo < hi {
+		dsp.AddShifted(dst[lo:hi], src[lo+k:], f, float32(w))
+	}
+	end := func(i int) {
+		j := min(max(i+k, 0), last)
+		dsp.AddShifted(dst[i:i+1], src[j:], f, float32(w))
+	}
+	for i := range lo {
+		end(i)
+	}
+	for i := hi; i < len(dst); i++ {
+		end(i)
 	}
 }
 
@@ -88,22 +98,25 @@ func addShifted(dst []float64, src []float32, lag, w float64) {
 const mostSegments = 48
 
 // compact merges neighbours when there are too many.
-func (r *run) compact() {
-	if r.keepAll || len(r.segs) < mostSegments {
+func (k *keeper) compact(beat unit.Seconds) {
+	if k.all || len(k.segs) < mostSegments {
 		return
 	}
 	var out []*Segment
-	for i := 0; i+1 < len(r.segs); i += 2 {
-		a, b := r.segs[i], r.segs[i+1]
+	for i := 0; i+1 < len(k.segs); i += 2 {
+		a, b := k.segs[i], k.segs[i+1]
 		s := &Segment{Beats: slices.Concat(a.Beats, b.Beats)}
 		for side := range s.Profile {
-			s.Profile[side], _ = Merge([]Profile{a.Profile[side], b.Profile[side]})
+			p := []Profile{a.Profile[side], b.Profile[side]}
+			s.Profile[side], _ = merge(p, k.zeros)
+			k.reuse(p[0].Energy)
+			k.reuse(p[1].Energy)
 		}
 		out = append(out, s)
 	}
-	if len(r.segs)%2 == 1 {
-		out = append(out, r.segs[len(r.segs)-1])
+	if len(k.segs)%2 == 1 {
+		out = append(out, k.segs[len(k.segs)-1])
 	}
-	r.segs = out
-	r.thin()
+	k.segs = out
+	k.thin(beat)
 }

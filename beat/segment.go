@@ -57,37 +57,30 @@ func (a *averager) reset(n, drop int) {
 }
 
 // profile averages the energies around the given moments (cells) of one side.
-func (r *run) profile(side int, at []float64) Profile {
-	tmpl := &r.tmpl[side]
-	n, nb := r.l.pre+r.l.post, len(r.c.tape.bank.Bands)
-	p := Profile{N: len(at), Origin: r.l.pre, Cell: r.c.tape.bank.Cell(), Loud: tmpl.mean}
-	if p.Loud == nil {
-		p.Loud = make([]float32, n)
-	}
+func (k *keeper) profile(v *sight, side int, at []float64) Profile {
+	n, nb := v.l.pre+v.l.post, len(v.tape.bank.Bands)
+	p := Profile{N: len(at), Origin: v.l.pre, Cell: v.tape.bank.Cell(), Loud: v.loud[side]}
 	drop := int(trim * float64(len(at)))
 	if len(at) >= 8 {
 		drop = max(1, drop)
 	}
-	if r.c.other != nil {
-		return r.uncovered(p, side, at, drop)
+	if v.other != nil {
+		return k.uncovered(v, p, side, at, drop)
 	}
-	a := &r.c.average
+	a := &k.average
 	a.reset(lanes*n, drop)
 	for _, m := range at {
-		k := int64(m)
-		r.c.tape.spans(k-int64(r.l.pre), n, func(i int, e []float32) {
-			a.add(lanes*i, e, drop, float32(m-float64(k)))
+		c := int64(m)
+		v.tape.spans(c-int64(v.l.pre), n, func(i int, e []float32) {
+			a.add(lanes*i, e, drop, float32(m-float64(c)))
 		})
 	}
-	p.Energy = make([][]float32, nb)
-	flat := make([]float32, nb*n)
+	p.Energy = rows(k.zeros(nb*n), nb)
 	scale := 1 / float32(max(1, len(at)-drop))
-	for b := range p.Energy {
-		e := flat[b*n : (b+1)*n : (b+1)*n]
+	for b, e := range p.Energy {
 		for i := range e {
 			e[i] = a.sum[lanes*i+b] * scale
 		}
-		p.Energy[b] = e
 	}
 	return p
 }
@@ -133,8 +126,7 @@ func (r *run) closeSegment(n int) {
 	r.redate(fresh, r.reachOf(0.0004), true)
 	r.mark(fresh)
 	r.roll(fresh)
-	r.segs = append(r.segs, r.segment(fresh))
-	r.compact()
+	r.keep(fresh)
 	r.forget()
 }
 
@@ -179,24 +171,8 @@ func (r *run) settle() {
 			to = r.starts[i+1]
 		}
 		r.roll(r.beats[from:to])
-		r.segs = append(r.segs, r.segment(r.beats[from:to]))
+		r.keep(r.beats[from:to])
 	}
 	r.starts = nil
 	r.forget()
-}
-
-// segment makes a finished segment of the beats bs.
-func (r *run) segment(bs []moment) *Segment {
-	s := &Segment{Beats: make([]Beat, 0, len(bs))}
-	var at [2][]float64
-	for _, b := range bs {
-		s.Beats = append(s.Beats, Beat{K: b.k, At: unit.Seconds(b.at * r.c.tape.cell()), Score: b.score, Miss: b.miss, Why: b.why})
-		if b.why == "" && r.inside(b.at) {
-			at[b.k&1] = append(at[b.k&1], b.at)
-		}
-	}
-	for side := range at {
-		s.Profile[side] = r.profile(side, at[side])
-	}
-	return s
 }

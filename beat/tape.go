@@ -2,6 +2,7 @@ package beat
 
 import (
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -92,13 +93,23 @@ func (t *tape) whole() int {
 	return (len(t.samples) - t.bank.Warm) / (t.cells * t.bank.Step)
 }
 
-// filter fills f with the i-th frame waiting. It may run beside others.
-func (t *tape) filter(i int, f frame) {
+// atOnce is how many frames are best filtered together: their halves fill the
+// bank.
+const atOnce = 4
+
+// filter fills fs, atOnce at most, with the frames waiting from the i-th on. It
+// may run beside others.
+func (t *tape) filter(i int, fs []frame) {
 	cells := t.cells / 2
 	half := cells * t.bank.Step
-	x := t.samples[2*i*half:]
-	t.bank.Energies(x, x[half:], f, f[lanes*cells:], cells)
-	clear(f[lanes*t.cells:])
+	var x, e [2 * atOnce][]float32
+	for j, f := range fs {
+		s := t.samples[2*(i+j)*half:]
+		x[2*j], x[2*j+1] = s, s[half:]
+		e[2*j], e[2*j+1] = f, f[lanes*cells:]
+		clear(f[lanes*t.cells:])
+	}
+	t.bank.Energies(x[:2*len(fs)], e[:2*len(fs)], cells)
 }
 
 // filtered lets go of the samples of n frames.
@@ -121,7 +132,7 @@ func (t *tape) rest() {
 	}
 	t.samples = append(t.samples, make([]float32, t.cells*t.bank.Step)...)
 	f := t.newFrame()
-	t.filter(0, f)
+	t.filter(0, []frame{f})
 	clear(f[lanes*cells:])
 	t.show(f, 0)
 	t.short = cells
@@ -140,6 +151,17 @@ func (t *tape) show(f frame, keep int) {
 		t.frames = t.frames[:copy(t.frames, t.frames[extra:])]
 		t.first += int64(extra)
 	}
+}
+
+// oldest is the first cell that stays in hand once another frame is shown.
+func (t *tape) oldest(keep int) int64 {
+	return (t.first + int64(max(0, len(t.frames)+1-keep))) * int64(t.cells)
+}
+
+// still is the tape as it is now, to be looked at while more is shown; the
+// cell after the last may not be.
+func (t *tape) still() *tape {
+	return &tape{bank: t.bank, cells: t.cells, frames: slices.Clone(t.frames), first: t.first, short: t.short}
 }
 
 // spans calls visit for the pieces of cells [from, from+n) that are in hand,

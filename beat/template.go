@@ -43,8 +43,6 @@ type cutter struct {
 	spare  [][]float32
 	corr   []float32
 	own    []float32
-	// average is where profiles are summed up.
-	average averager
 	// other is another watch heard beside, nil if none is known.
 	other *beside
 }
@@ -146,8 +144,8 @@ func newTemplate(l layout, of ...*tally) template {
 	for _, s := range of {
 		t.n += s.n
 		masked = masked || s.each != nil
-		for i, v := range s.sum {
-			t.mean[i] += v
+		if s.sum != nil {
+			dsp.Add(t.mean, s.sum)
 		}
 	}
 	if masked {
@@ -244,48 +242,20 @@ func peak(c []float32, i int) float64 {
 // with m where it fitted best.
 func (r *matched) judge(m, y []float32, my float64, floor float32) {
 	n, f := float64(len(m)), float64(floor)
-	sm, mm := sums(m)
-	sy, yy := sums(y)
+	sm, mm := dsp.Sums(m)
+	sy, yy := dsp.Sums(y)
 	my -= f * sm
 	sy, yy = sy-n*f, yy-f*(2*sy-n*f)
 	r.miss = max(0, yy-2*my+mm) / n
 	r.score = (my - sm*sy/n) / (mm - sm*sm/n + 1e-12)
 }
 
-// sums gives the sum and the sum of squares of x, four side by side: one would
-// wait for itself.
-func sums(x []float32) (s, ss float64) {
-	var a, q [4]float32
-	for ; len(x) >= 4; x = x[4:] {
-		v := x[:4:4]
-		a[0] += v[0]
-		a[1] += v[1]
-		a[2] += v[2]
-		a[3] += v[3]
-		q[0] += float32(v[0] * v[0])
-		q[1] += float32(v[1] * v[1])
-		q[2] += float32(v[2] * v[2])
-		q[3] += float32(v[3] * v[3])
-	}
-	for _, v := range x {
-		a[0] += v
-		q[0] += float32(v * v)
-	}
-	for i := range a {
-		s, ss = s+float64(a[i]), ss+float64(q[i])
-	}
-	return s, ss
-}
-
 // without is the active part less the share of a beat cut at fraction f.
 func (t *template) without(c *cutter, y []float32, f float32) []float32 {
-	n := float32(t.n)
 	c.own = atLeast(c.own, t.hi-t.lo)
 	m := c.own[:t.hi-t.lo]
 	clear(m)
 	dsp.AddBetween(m, y, f)
-	for i, v := range m {
-		m[i] = (n*t.mean[t.lo+i] - (v - t.floor)) / (n - 1)
-	}
+	dsp.LeaveOut(m, t.mean[t.lo:t.hi], t.floor, float32(t.n))
 	return m
 }

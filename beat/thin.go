@@ -24,27 +24,27 @@ const (
 func (b Beat) Count() int { return max(1, b.N) }
 
 // thin makes the beats of all segments but the last fewer, until no more than
-// mostBeats are left.
-func (r *run) thin() {
-	if r.keepBeats {
+// mostBeats are left; beat is the time between two.
+func (k *keeper) thin(beat unit.Seconds) {
+	if k.beats {
 		return
 	}
 	for {
 		total := 0
-		for _, s := range r.segs {
+		for _, s := range k.segs {
 			total += len(s.Beats)
 		}
 		if total > mostBeats {
-			r.standFor = max(1, r.standFor) * thinBy
+			k.standFor = max(1, k.standFor) * thinBy
 		}
-		if r.standFor > 1 {
-			first := r.segs[0].Beats[0].K
-			for _, s := range r.segs[:len(r.segs)-1] {
+		if k.standFor > 1 {
+			first := k.segs[0].Beats[0].K
+			for _, s := range k.segs[:len(k.segs)-1] {
 				lead := 0
 				for lead < len(s.Beats) && s.Beats[lead].K-first < leadBeats {
 					lead++
 				}
-				s.Beats = append(s.Beats[:lead:lead], thinned(s.Beats[lead:], r.standFor, unit.Seconds(r.line.Slope*r.c.tape.cell()))...)
+				s.Beats = append(s.Beats[:lead:lead], thinned(s.Beats[lead:], k.standFor, beat)...)
 			}
 		}
 		if total <= mostBeats {

@@ -35,11 +35,10 @@ type Bank struct {
 }
 
 // bankCoef is what the kernels read: every number for four bands, twice, as
-// two stretches of sound pass side by side.
+// the bands of two stretches of sound pass side by side.
 type bankCoef struct {
-	a1, a2        [4][2 * Lanes]float32
-	scale         [2 * Lanes]float32
-	most, leastly [2 * Lanes]float32
+	a1, a2 [4][2 * Lanes]float32
+	scale  [2 * Lanes]float32
 }
 
 // warmUp is long enough for a step of full scale through a 1.8 kHz high-pass to
@@ -80,7 +79,6 @@ func NewBank(rate unit.Hertz, bands []Band, cell unit.Seconds) *Bank {
 func (b *Bank) fill() {
 	c := &b.coef
 	for l := range 2 * Lanes {
-		c.most[l], c.leastly[l] = mostSample, -mostSample
 		gain := 1.0
 		for i, s := range b.sections[l%Lanes] {
 			c.a1[i][l], c.a2[i][l] = float32(s.A1), float32(s.A2)
@@ -93,14 +91,25 @@ func (b *Bank) fill() {
 // Cell is the duration of one grid cell.
 func (b *Bank) Cell() unit.Seconds { return unit.Seconds(float64(b.Step) / float64(b.Rate)) }
 
-// Energies filters x and y side by side and writes the mean squares of their
-// cells to dx and dy, Lanes values a cell, the bands in order. Each must hold
-// Warm samples, which only settle the filters, and then Step for each of the
-// cells; dx and dy must hold Lanes·cells values.
-func (b *Bank) Energies(x, y []float32, dx, dy []float32, cells int) {
+// rowsAtOnce is how many stretches the kernels take side by side.
+const rowsAtOnce = 8
+
+// Energies filters every stretch of x and writes the mean squares of its
+// cells to the dst of the same place, Lanes values a cell, the bands in order.
+// Each stretch must hold Warm samples, which only settle the filters, and then
+// Step for each of the cells; each dst must hold Lanes·cells values. Four or
+// eight stretches at a time are quickest.
+func (b *Bank) Energies(x, dst [][]float32, cells int) {
 	if cells <= 0 {
 		return
 	}
 	n := b.Warm + cells*b.Step
-	bankPair(&b.coef, x[:n], y[:n], b.Warm, cells, b.Step, dx[:Lanes*cells], dy[:Lanes*cells])
+	for len(x) > 0 {
+		rows := min(len(x), rowsAtOnce)
+		for i := range rows { // the kernels do not look
+			_, _ = x[i][:n], dst[i][:Lanes*cells]
+		}
+		bankRows(&b.coef, x[:rows], b.Warm, cells, b.Step, dst[:rows])
+		x, dst = x[rows:], dst[rows:]
+	}
 }

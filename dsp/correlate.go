@@ -2,6 +2,7 @@ package dsp
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -24,12 +25,14 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 	for i, v := range x {
 		padded[i] = v - mean
 	}
-	fft := fourier.NewFFT(size)
+	pool := transformsOf(size)
+	fft := pool.Get().(*fourier.FFT)
 	coeff := fft.Coefficients(nil, padded)
 	for i, c := range coeff {
 		coeff[i] = complex(real(c)*real(c)+imag(c)*imag(c), 0)
 	}
 	fft.Sequence(padded, coeff)
+	pool.Put(fft)
 	out := make([]float64, maxLag+1)
 	zero := padded[0] / float64(n)
 	if zero <= 0 {
@@ -39,6 +42,17 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 		out[lag] = padded[lag] / float64(n-lag) / zero
 	}
 	return out
+}
+
+// transforms are kept by their size, for the next series is often as long.
+var transforms sync.Map // of *sync.Pool of *fourier.FFT
+
+func transformsOf(size int) *sync.Pool {
+	p, ok := transforms.Load(size)
+	if !ok {
+		p, _ = transforms.LoadOrStore(size, &sync.Pool{New: func() any { return fourier.NewFFT(size) }})
+	}
+	return p.(*sync.Pool)
 }
 
 // Mean is the arithmetic mean; of nothing, NaN.

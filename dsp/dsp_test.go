@@ -54,8 +54,8 @@ func TestBankBlocks(t *testing.T) {
 		t.Fatalf("step %d, bands %v", b.Step, b.Bands)
 	}
 	whole, part := make([]float32, Lanes*4000), make([]float32, Lanes*500)
-	b.Energies(x, x, whole, make([]float32, len(whole)), 4000)
-	b.Energies(x[2000:], x, part, make([]float32, len(part)), 500)
+	b.Energies([][]float32{x}, [][]float32{whole}, 4000)
+	b.Energies([][]float32{x[2000:]}, [][]float32{part}, 500)
 	for i, v := range part {
 		// What a filter rounds depends on where it began: some 1e−7 of the
 		// sound, and energies near 0 know no more of themselves.

@@ -116,7 +116,7 @@ func TestEnergiesSlow(t *testing.T) {
 		x, y := noisy(int(rate)/20, 3), noisy(int(rate)/20, 5)
 		cells := (len(x) - b.Warm) / b.Step
 		dx, dy := make([]float32, Lanes*cells), make([]float32, Lanes*cells)
-		b.Energies(x, y, dx, dy, cells)
+		b.Energies([][]float32{x, y}, [][]float32{dx, dy}, cells)
 		for k := range b.Bands {
 			compareSlow(t, b, k, x, dx)
 			compareSlow(t, b, k, y, dy)
@@ -150,7 +150,7 @@ func TestEnergiesKeepNothing(t *testing.T) {
 	const cells = 200
 	pair := func(c, d int) (p, q []float32) {
 		p, q = make([]float32, Lanes*cells), make([]float32, Lanes*cells)
-		b.Energies(x[c*b.Step:], x[d*b.Step:], p, q, cells)
+		b.Energies([][]float32{x[c*b.Step:], x[d*b.Step:]}, [][]float32{p, q}, cells)
 		return p, q
 	}
 	most := (len(x) - b.Warm - cells*b.Step) / b.Step

@@ -13,14 +13,22 @@ import (
 // spare keeps memory between calls; nothing in it is read before it is written.
 var spare sync.Pool
 
-// bankPairPortable filters both stretches, one after the other.
-func bankPairPortable(c *bankCoef, x, y []float32, warm, cells, step int, dx, dy []float32) {
+// scratch is memory for n values, of any contents; give it back to spare.
+func scratch(n int) *[]float32 {
 	d, ok := spare.Get().(*[]float32)
-	if !ok || len(*d) < len(x) {
-		d = new(make([]float32, len(x)))
+	if !ok || len(*d) < n {
+		d = new(make([]float32, n))
 	}
-	bankPortable(c, *d, x, warm, cells, step, dx)
-	bankPortable(c, *d, y, warm, cells, step, dy)
+	return d
+}
+
+// bankRowsPortable filters stretches of the same length, one after the other.
+func bankRowsPortable(c *bankCoef, x [][]float32, warm, cells, step int, dst [][]float32) {
+	n := warm + cells*step
+	d := scratch(n)
+	for i := range x {
+		bankPortable(c, *d, x[i][:n], warm, cells, step, dst[i])
+	}
 	spare.Put(d)
 }
 
@@ -215,6 +223,32 @@ func AddBetween(sum, y []float32, f float32) {
 	}
 	for i := addWeightedFast(sum, y, &w); i < len(sum); i++ {
 		sum[i] += (float32(w[0]*y[i]) + float32(w[1]*y[i+1])) + (float32(w[2]*y[i+2]) + float32(w[3]*y[i+3]))
+	}
+}
+
+// Add adds to each sum[i] the y[i].
+func Add(sum, y []float32) {
+	y = y[:len(sum)]
+	for i := addFast(sum, y); i < len(sum); i++ {
+		sum[i] += y[i]
+	}
+}
+
+// AddShifted adds to each sum[i] w times the value at fraction f between y[i]
+// and y[i+1]. y must hold one value more than sum.
+func AddShifted(sum, y []float32, f, w float32) {
+	y = y[:len(sum)+1]
+	for i := addShiftedFast(sum, y, f, w); i < len(sum); i++ {
+		sum[i] += float32(w * (y[i] + float32(f*(y[i+1]-y[i]))))
+	}
+}
+
+// LeaveOut makes of each v[i], one of n values whose mean lies mean[i] over the
+// floor, the mean of the others over it.
+func LeaveOut(v, mean []float32, floor, n float32) {
+	mean = mean[:len(v)]
+	for i := leaveOutFast(v, mean, floor, n); i < len(v); i++ {
+		v[i] = (float32(n*mean[i]) - (v[i] - floor)) / (n - 1)
 	}
 }
 

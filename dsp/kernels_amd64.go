@@ -6,14 +6,6 @@ import "golang.org/x/sys/cpu"
 // set the portable forms against it.
 var fast = cpu.X86.HasAVX2
 
-func bankPair(c *bankCoef, x, y []float32, warm, cells, step int, dx, dy []float32) {
-	if !fast {
-		bankPairPortable(c, x, y, warm, cells, step, dx, dy)
-		return
-	}
-	bankPairAVX2(c, &x[0], &y[0], warm, cells, step, &dx[0], &dy[0])
-}
-
 // The fast forms give how many results they made; the rest, less than a
 // register full, is the caller's.
 
@@ -64,8 +56,32 @@ func addTrimmedFast(sum, top, e []float32, f float32) int {
 	return n
 }
 
-//go:noescape
-func bankPairAVX2(c *bankCoef, x, y *float32, warm, cells, step int, dx, dy *float32)
+func addFast(sum, y []float32) int {
+	n := len(sum) &^ 7
+	if !fast || n == 0 {
+		return 0
+	}
+	addAVX2(&sum[0], &y[0], n)
+	return n
+}
+
+func addShiftedFast(sum, y []float32, f, w float32) int {
+	n := len(sum) &^ 7
+	if !fast || n == 0 {
+		return 0
+	}
+	addShiftedAVX2(&sum[0], &y[0], f, w, n)
+	return n
+}
+
+func leaveOutFast(v, mean []float32, floor, n float32) int {
+	k := len(v) &^ 7
+	if !fast || k == 0 {
+		return 0
+	}
+	leaveOutAVX2(&v[0], &mean[0], floor, n, k)
+	return k
+}
 
 //go:noescape
 func weighAVX2(dst, energies *float32, weight *[Lanes]float32, n int)
@@ -81,3 +97,12 @@ func addWeightedAVX2(sum, y *float32, w *[4]float32, n int)
 
 //go:noescape
 func addTrimmedAVX2(sum, top, e *float32, f float32, n int)
+
+//go:noescape
+func addAVX2(sum, y *float32, n int)
+
+//go:noescape
+func addShiftedAVX2(sum, y *float32, f, w float32, n int)
+
+//go:noescape
+func leaveOutAVX2(v, mean *float32, floor, n float32, count int)

@@ -1,87 +1,5 @@
 #include "textflag.h"
 
-// One section of the bank on the values in Y14, which it replaces by its
-// outputs. P holds the last inputs (the outputs of the section before), D their
-// last difference or sum, B and A the outputs one and two steps back; B is
-// brought up to date by the section that follows, as its P.
-#define SECTION(OP, P, D, B, A, a1, a2) \
-	OP       P, Y14, Y15      \
-	VMOVAPS  Y14, P           \
-	OP       D, Y15, Y14      \
-	VMOVAPS  Y15, D           \
-	VMULPS   a2(BX), A, Y15   \
-	VSUBPS   Y15, Y14, Y14    \
-	VMULPS   a1(BX), B, Y15   \
-	VMOVAPS  B, A             \
-	VSUBPS   Y15, Y14, Y14
-
-// Offsets in bankCoef: a1 at 0, a2 at 128, scale at 256, most at 288 and
-// leastly at 320. One sample of either stretch through all four sections,
-// left in Y14.
-#define SAMPLE \
-	VBROADCASTSS (R8), X14                             \
-	VBROADCASTSS (R9), X15                             \
-	VINSERTF128  $1, X15, Y14, Y14                     \
-	ADDQ         $4, R8                                \
-	ADDQ         $4, R9                                \
-	VMINPS       288(BX), Y14, Y14                     \
-	VMAXPS       320(BX), Y14, Y14                     \
-	SECTION(VSUBPS, Y0, Y1, Y2, Y3, 0, 128)            \
-	SECTION(VSUBPS, Y2, Y4, Y5, Y6, 32, 160)           \
-	SECTION(VSUBPS, Y5, Y7, Y8, Y9, 64, 192)           \
-	SECTION(VADDPS, Y8, Y10, Y11, Y12, 96, 224)        \
-	VMOVAPS      Y14, Y11
-
-// func bankPairAVX2(c *bankCoef, x, y *float32, warm, cells, step int, dx, dy *float32)
-TEXT ·bankPairAVX2(SB), NOSPLIT, $0-64
-	MOVQ   c+0(FP), BX
-	MOVQ   x+8(FP), R8
-	MOVQ   y+16(FP), R9
-	MOVQ   warm+24(FP), AX
-	MOVQ   cells+32(FP), CX
-	MOVQ   step+40(FP), DX
-	MOVQ   dx+48(FP), DI
-	MOVQ   dy+56(FP), SI
-	VXORPS Y0, Y0, Y0
-	VXORPS Y1, Y1, Y1
-	VXORPS Y2, Y2, Y2
-	VXORPS Y3, Y3, Y3
-	VXORPS Y4, Y4, Y4
-	VXORPS Y5, Y5, Y5
-	VXORPS Y6, Y6, Y6
-	VXORPS Y7, Y7, Y7
-	VXORPS Y8, Y8, Y8
-	VXORPS Y9, Y9, Y9
-	VXORPS Y10, Y10, Y10
-	VXORPS Y11, Y11, Y11
-	VXORPS Y12, Y12, Y12
-
-warm:
-	SAMPLE
-	DECQ AX
-	JNZ  warm
-
-cell:
-	VXORPS Y13, Y13, Y13
-	MOVQ   DX, AX
-
-sample:
-	SAMPLE
-	VMULPS Y14, Y14, Y14
-	VADDPS Y14, Y13, Y13
-	DECQ   AX
-	JNZ    sample
-
-	VMULPS       256(BX), Y13, Y13
-	VMOVUPS      X13, (DI)
-	VEXTRACTF128 $1, Y13, (SI)
-	ADDQ         $16, DI
-	ADDQ         $16, SI
-	DECQ         CX
-	JNZ          cell
-	VZEROUPPER
-	RET
-
 // func weighAVX2(dst, energies *float32, weight *[Lanes]float32, n int)
 //
 // Eight cells at a time, cell i in the lower and i+4 in the upper halves, so
@@ -252,6 +170,71 @@ between:
 	ADDQ    $32, DI
 	SUBQ    $8, CX
 	JNZ     between
+	VZEROUPPER
+	RET
+
+// func addAVX2(sum, y *float32, n int)
+TEXT ·addAVX2(SB), NOSPLIT, $0-24
+	MOVQ sum+0(FP), DI
+	MOVQ y+8(FP), SI
+	MOVQ n+16(FP), CX
+
+add:
+	VMOVUPS (SI), Y0
+	VADDPS  (DI), Y0, Y0
+	VMOVUPS Y0, (DI)
+	ADDQ    $32, SI
+	ADDQ    $32, DI
+	SUBQ    $8, CX
+	JNZ     add
+	VZEROUPPER
+	RET
+
+// func addShiftedAVX2(sum, y *float32, f, w float32, n int)
+TEXT ·addShiftedAVX2(SB), NOSPLIT, $0-32
+	MOVQ         sum+0(FP), DI
+	MOVQ         y+8(FP), SI
+	VBROADCASTSS f+16(FP), Y6
+	VBROADCASTSS w+20(FP), Y7
+	MOVQ         n+24(FP), CX
+
+shifted:
+	VMOVUPS (SI), Y0
+	VMOVUPS 4(SI), Y1
+	VSUBPS  Y0, Y1, Y1
+	VMULPS  Y6, Y1, Y1
+	VADDPS  Y1, Y0, Y0
+	VMULPS  Y7, Y0, Y0
+	VADDPS  (DI), Y0, Y0
+	VMOVUPS Y0, (DI)
+	ADDQ    $32, SI
+	ADDQ    $32, DI
+	SUBQ    $8, CX
+	JNZ     shifted
+	VZEROUPPER
+	RET
+
+// func leaveOutAVX2(v, mean *float32, floor, n float32, count int)
+TEXT ·leaveOutAVX2(SB), NOSPLIT, $0-32
+	MOVQ         v+0(FP), DI
+	MOVQ         mean+8(FP), SI
+	VBROADCASTSS floor+16(FP), Y5
+	VBROADCASTSS n+20(FP), Y6
+	MOVQ         count+24(FP), CX
+	VBROADCASTSS consts<>+24(SB), Y7
+	VSUBPS       Y7, Y6, Y7
+
+others:
+	VMOVUPS (DI), Y0
+	VSUBPS  Y5, Y0, Y0
+	VMULPS  (SI), Y6, Y1
+	VSUBPS  Y0, Y1, Y1
+	VDIVPS  Y7, Y1, Y1
+	VMOVUPS Y1, (DI)
+	ADDQ    $32, SI
+	ADDQ    $32, DI
+	SUBQ    $8, CX
+	JNZ     others
 	VZEROUPPER
 	RET
 

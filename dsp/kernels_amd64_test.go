@@ -41,13 +41,35 @@ func TestFastIsPortable(t *testing.T) {
 				}
 			}
 		}
-		rate := rapid.SampledFrom([]unit.Hertz{22050, 44100, 96000, 192000}).Draw(rt, "rate")
+		rate := rapid.SampledFrom([]unit.Hertz{22050, 44100, 64000, 96000, 176400, 192000}).Draw(rt, "rate")
+		rows := rapid.IntRange(1, 10).Draw(rt, "rows")
 		b := NewBank(rate, []Band{{1800, 3800}, {3800, 7000}, {7000, 12000}, {12000, 20000}}, 42e-6)
-		cells := (len(x) - b.Warm - 1) / b.Step
+		cells := (len(x) - b.Warm - rows) / b.Step
 		same("energies", func() []float32 {
-			out := make([]float32, 2*Lanes*cells)
-			b.Energies(x, x[1:], out, out[Lanes*cells:], cells)
+			out := make([]float32, rows*Lanes*cells)
+			var from, to [][]float32
+			for i := range rows {
+				from, to = append(from, x[i:]), append(to, out[i*Lanes*cells:])
+			}
+			b.Energies(from, to, cells)
 			return out
+		})
+		same("level", func() []float32 {
+			squares, peak := Level(x[:n])
+			return []float32{float32(squares), peak}
+		})
+		same("sums", func() []float32 {
+			sum, squares := Sums(e[:n])
+			return []float32{float32(sum), float32(squares)}
+		})
+		same("zero", func() []float32 { return []float32{float32(Zero(x)), float32(Zero(x[n:]))} })
+		same("of 16 bits", func() []float32 {
+			s, bytes := make([]float32, n), make([]byte, 2*n)
+			for i := range bytes {
+				bytes[i] = byte(math.Float32bits(x[i]) >> 5)
+			}
+			FromS16(s, bytes)
+			return s
 		})
 		sums := make([]float32, n+2*LogEdge)
 		same("weighed", func() []float32 {
@@ -67,6 +89,18 @@ func TestFastIsPortable(t *testing.T) {
 		same("between", func() []float32 {
 			s := make([]float32, n)
 			AddBetween(s, e, f)
+			return s
+		})
+		same("shifted", func() []float32 {
+			s := make([]float32, n)
+			AddShifted(s, e, f, 0.3)
+			AddShifted(s, e[1:], f, 7)
+			Add(s, x)
+			return s
+		})
+		same("left out", func() []float32 {
+			s := append([]float32(nil), e[:n]...)
+			LeaveOut(s, e[n:], f, 19)
 			return s
 		})
 		same("trimmed", func() []float32 {

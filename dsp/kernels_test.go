@@ -66,8 +66,30 @@ func TestKernelsSlow(t *testing.T) {
 			}
 			near(t, "correlation", d, got, want, 1e-7*math.Sqrt(float64(n))*4, math.Sqrt(float64(n)))
 		}
+		shiftedSlow(t, e[:n+2])
 		trimmedSlow(t, n, e)
 		betweenSlow(t, n, y)
+	}
+}
+
+// shiftedSlow adds what lies between two values, and takes one of five from
+// their mean.
+func shiftedSlow(t *testing.T, y []float32) {
+	t.Helper()
+	const f, w, n, floor = 0.3, 2.5, 5, 0.25
+	sum, rest := slices.Clone(y[1:]), slices.Clone(y)
+	AddShifted(sum, y, f, w)
+	Add(sum, y)
+	mean := slices.Clone(y)
+	for i := range mean {
+		mean[i] += float32(i%3) - floor
+	}
+	LeaveOut(rest, mean, floor, n)
+	for i, got := range sum {
+		want := float64(y[i+1]) + w*((1-f)*float64(y[i])+f*float64(y[i+1])) + float64(y[i])
+		near(t, "shifted", i, got, want, 3e-7, 1)
+		others := (n*(float64(mean[i])+floor)-float64(y[i]))/(n-1) - floor
+		near(t, "left out", i, rest[i], others, 1e-6, 1)
 	}
 }
 
@@ -133,7 +155,7 @@ func TestEnergiesOfNoSound(t *testing.T) {
 		x[b.Warm+11*i] = float32(v)
 	}
 	out := make([]float32, Lanes*cells)
-	b.Energies(x, x, out, make([]float32, len(out)), cells)
+	b.Energies([][]float32{x}, [][]float32{out}, cells)
 	for i, v := range out {
 		if !(v >= 0 && v < 1e4) {
 			t.Fatalf("value %d is %v", i, v)
@@ -154,7 +176,7 @@ func TestFaintUnderHum(t *testing.T) {
 			hum[i] = faint[i] + grid24(0.9*math.Sin(2*math.Pi*50*float64(i)/float64(rate)))
 		}
 		alone, under := make([]float32, Lanes*cells), make([]float32, Lanes*cells)
-		b.Energies(faint, hum, alone, under, cells)
+		b.Energies([][]float32{faint, hum}, [][]float32{alone, under}, cells)
 		for i, v := range under {
 			// The hum's own rounding to 24 bits, 2e−8 rms a sample, stays.
 			if d := math.Abs(math.Sqrt(float64(v)) - math.Sqrt(float64(alone[i]))); d > 2e-7 {
@@ -171,10 +193,13 @@ func BenchmarkEnergies(b *testing.B) {
 	bank := NewBank(48000, []Band{{1800, 3800}, {3800, 7000}, {7000, 12000}, {12000, 20000}}, 42e-6)
 	const cells = 1200
 	x := noisy(bank.Warm+cells*bank.Step, 1)
-	dx, dy := make([]float32, Lanes*cells), make([]float32, Lanes*cells)
-	b.SetBytes(2 * cells * int64(bank.Step)) // samples
+	var from, to [][]float32
+	for range rowsAtOnce {
+		from, to = append(from, x), append(to, make([]float32, Lanes*cells))
+	}
+	b.SetBytes(rowsAtOnce * cells * int64(bank.Step)) // samples
 	for b.Loop() {
-		bank.Energies(x, x, dx, dy, cells)
+		bank.Energies(from, to, cells)
 	}
 }
 

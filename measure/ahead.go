@@ -10,11 +10,12 @@ import (
 
 const (
 	// chunkSamples is how much sound is read at a time where the reader is
-	// ahead: 1.4 s of one channel at 48 kHz. Of a live sound what there is is
-	// handed on.
-	chunkSamples = 1 << 16
+	// ahead: 0.7 s of one channel at 48 kHz, of which all that is made on the way
+	// to the bands stays in a processor's own memory. Of a live sound what there
+	// is is handed on.
+	chunkSamples = 1 << 15
 	// chunksAhead is how many chunks may wait.
-	chunksAhead = 2
+	chunksAhead = 4
 )
 
 // ahead reads r to its end and prepares what it read, while take, on the

@@ -16,6 +16,7 @@ import (
 	"math"
 
 	"beatwright/beat"
+	"beatwright/dsp"
 	"beatwright/movement"
 	"beatwright/reading"
 	"beatwright/sound"
@@ -109,9 +110,9 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 	return h, nil
 }
 
-// heard is sound made ready for the engine, up to a count of frames.
+// heard is sound made ready for the engine, out of a count of frames.
 type heard struct {
-	filtered []*beat.Filtered
+	filtered *beat.Filtered // nil if there was too little
 	frames   int64
 }
 
@@ -121,7 +122,6 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 	f := h.format
 	door := sound.NewDoor(f)
 	var frames, cut int64
-	var ready []*beat.Filtered
 	take := func(p sound.Piece) {
 		if p.CutBefore > 0 {
 			ms := 1e3 * float64(p.CutBefore) / float64(f.Rate)
@@ -129,19 +129,16 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 			cut += p.CutBefore
 		}
 		h.level.add(p.Samples)
-		if got := h.engine.Filter(p.Samples); got != nil {
-			ready = append(ready, got)
-		}
+		h.engine.Take(p.Samples)
 	}
 	prepare := func(x []float32) heard {
-		ready = nil
 		frames += int64(len(x) / f.Channels)
 		door.Push(x, take)
-		return heard{ready, frames}
+		return heard{h.engine.Filter(), frames}
 	}
 	follow := func(x heard) {
-		for _, got := range x.filtered {
-			h.engine.Follow(got)
+		if x.filtered != nil {
+			h.engine.Follow(x.filtered)
 		}
 		if progress != nil {
 			progress(seconds(x.frames, f), seconds(max(f.Frames, 0), f))
@@ -150,9 +147,10 @@ func (h *hearing) hear(ctx context.Context, r sound.Reader, progress func(done, 
 	if err := ahead(ctx, r, prepare, follow); err != nil {
 		return err
 	}
-	ready = nil
 	door.Flush(take)
-	follow(heard{ready, frames})
+	for last := h.engine.Filter(); last != nil; last = h.engine.Filter() {
+		follow(heard{last, frames})
+	}
 	h.engine.Close()
 	h.length = seconds(frames-cut, f)
 	return nil
@@ -177,7 +175,7 @@ type level struct {
 }
 
 func (l *level) add(x []float32) {
-	const block = 256
+	const block = 1024
 	l.n += int64(len(x))
 	for len(x) > 0 {
 		n := min(block, len(x))
@@ -186,28 +184,9 @@ func (l *level) add(x []float32) {
 	}
 }
 
-// block adds a few samples: four sums side by side, for one would wait for
-// itself, and the peak as bits, which stand in the order of what they mean.
 func (l *level) block(x []float32) {
-	var a, b, c, d float32
-	var top uint32
-	const unsigned = 1<<31 - 1
-	y := x
-	for ; len(y) >= 4; y = y[4:] {
-		v := y[:4:4]
-		a += v[0] * v[0]
-		b += v[1] * v[1]
-		c += v[2] * v[2]
-		d += v[3] * v[3]
-		top = max(top, math.Float32bits(v[0])&unsigned, math.Float32bits(v[1])&unsigned,
-			math.Float32bits(v[2])&unsigned, math.Float32bits(v[3])&unsigned)
-	}
-	for _, v := range y {
-		a += v * v
-		top = max(top, math.Float32bits(v)&unsigned)
-	}
-	l.sum += float64(a) + float64(b) + float64(c) + float64(d)
-	peak := math.Float32frombits(top)
+	squares, peak := dsp.Level(x)
+	l.sum += squares
 	l.peak = max(l.peak, peak)
 	if peak < fullScale {
 		return

@@ -2,6 +2,8 @@ package measure
 
 import (
 	"math"
+	"runtime"
+	"sync"
 
 	"beatwright/beat"
 	"beatwright/estimate"
@@ -197,22 +199,38 @@ func (s stretch) strongest() (at int, c reading.Change, ok bool) {
 			best, at, c, ok = score, bs[j].K, here, true
 		}
 	}
-	done := first
-	for j := first; j <= last; j += 2 {
-		if len(bs) <= few {
+	if len(bs) <= few {
+		for j := first; j <= last; j += 2 {
 			look(j)
-			continue
 		}
-		if (j-first)%apart != 0 {
-			continue
-		}
-		if score, _ := stepAt(bs, j); score > hint {
+		return at, c, ok
+	}
+	done := first
+	for i, score := range stepsAt(bs, first, last, apart) {
+		if j := first + i*apart; score > hint {
 			for done = max(done, j-apart); done <= min(last, j+apart); done += 2 {
 				look(done)
 			}
 		}
 	}
 	return at, c, ok
+}
+
+// stepsAt is how far what changes at every so manieth place from first to last
+// clears its noise, reckoned on all cores.
+func stepsAt(bs []beat.Beat, first, last, apart int) []float64 {
+	scores := make([]float64, (last-first)/apart+1)
+	share := len(scores)/runtime.GOMAXPROCS(0) + 1
+	var wg sync.WaitGroup
+	for from := 0; from < len(scores); from += share {
+		wg.Go(func() {
+			for i := from; i < min(from+share, len(scores)); i++ {
+				scores[i], _ = stepAt(bs, first+i*apart)
+			}
+		})
+	}
+	wg.Wait()
+	return scores
 }
 
 // stepAt is what changes at bs[j], and how far it clears its noise and the

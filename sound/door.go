@@ -1,6 +1,9 @@
 package sound
 
-import "beatwright/unit"
+import (
+	"beatwright/dsp"
+	"beatwright/unit"
+)
 
 // Bounds of what the Door takes for an insertion. A browser or sound system
 // that ran short puts in whole blocks of exact zeros: 441 were seen at
@@ -81,13 +84,12 @@ func (d *Door) Warnings() []string { return d.amiss.warnings() }
 // not change frames.
 func (d *Door) Push(frames []float32, emit func(Piece)) {
 	n := len(frames) / d.channels * d.channels
-	if cap(d.buf) < n {
-		d.buf = make([]float32, n)
-	}
-	s := d.buf[:n]
-	if d.onGrid {
-		copy(s, frames)
-	} else {
+	s := frames[:n]
+	if !d.onGrid {
+		if cap(d.buf) < n {
+			d.buf = make([]float32, n)
+		}
+		s = d.buf[:n]
 		d.amiss.quantise(s, frames)
 	}
 	for len(s) > 0 {
@@ -114,12 +116,7 @@ func (d *Door) Flush(emit func(Piece)) {
 // that are not silent.
 func (d *Door) sounding(s []float32) int {
 	if d.channels == 1 {
-		for i, x := range s {
-			if x == 0 {
-				return i
-			}
-		}
-		return len(s)
+		return dsp.Zero(s)
 	}
 	i := 0
 	for i < len(s) {

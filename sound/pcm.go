@@ -3,6 +3,8 @@ package sound
 import (
 	"encoding/binary"
 	"math"
+
+	"beatwright/dsp"
 )
 
 // coding is how one sample is stored.
@@ -32,7 +34,7 @@ func (c coding) decode(dst []float32, src []byte, a *amiss) {
 			dst[i] = float32(int(b)-128) * (1.0 / 128)
 		}
 	case codeS16:
-		decodeS16(dst, src)
+		dsp.FromS16(dst, src)
 	case codeS24:
 		decodeS24(dst, src)
 	case codeS32:
@@ -44,23 +46,6 @@ func (c coding) decode(dst []float32, src []byte, a *amiss) {
 		decodeF32(dst, src, a)
 	case codeF64:
 		decodeF64(dst, src, a)
-	}
-}
-
-// decodeS16 takes four samples at a time: it is the commonest encoding.
-func decodeS16(dst []float32, src []byte) {
-	const scale = 1.0 / (1 << 15)
-	for len(dst) >= 4 && len(src) >= 8 {
-		v := binary.LittleEndian.Uint64(src)
-		d := dst[:4:4]
-		d[0] = float32(int16(v)) * scale
-		d[1] = float32(int16(v>>16)) * scale
-		d[2] = float32(int16(v>>32)) * scale
-		d[3] = float32(int16(v>>48)) * scale
-		dst, src = dst[4:], src[8:]
-	}
-	for i := range dst {
-		dst[i] = float32(int16(binary.LittleEndian.Uint16(src[2*i:]))) * scale
 	}
 }
 

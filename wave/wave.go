@@ -24,13 +24,11 @@
 package wave
 
 import (
-	"cmp"
 	"math"
+	"runtime"
 	"slices"
-
-	"gonum.org/v1/gonum/dsp/fourier"
-
-	"beatwright/estimate"
+	"sync"
+	"sync/atomic"
 )
 
 // Wave is one sine wave: Sin·sin(2πk/Period) + Cos·cos(2πk/Period) at step k.
@@ -81,9 +79,10 @@ func Find(x []float64, o Options) []Wave {
 	if held(rest) < leastValues {
 		return nil
 	}
+	seek := newSearch(len(x))
 	var found []Wave
 	for len(found) < o.Most {
-		w, ok := strongest(rest, o)
+		w, ok := seek.strongest(rest, o)
 		if !ok {
 			break
 		}
@@ -103,127 +102,20 @@ func held(x []float64) int {
 	return n
 }
 
-// finer is how many frequencies are looked at for each independent one, so
-// that a wave between two is not missed.
-const finer = 4
-
-// spectrum is the power of a series at frequencies j/(steps·finer).
-type spectrum struct {
-	power []float64
-	step  float64 // 1/steps
-	bins  float64 // frequencies to an independent one
-}
-
-func powers(x []float64) spectrum {
-	size := 1
-	for size < finer*len(x) {
-		size *= 2
+// each does what is asked for every one of js, on all cores.
+func each[T any](js []int, do func(j int) T) []T {
+	out := make([]T, len(js))
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(js)) {
+		wg.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(js)); i = next.Add(1) - 1 {
+				out[i] = do(js[i])
+			}
+		})
 	}
-	seq := make([]float64, size)
-	mean, n := 0.0, 0.0
-	for _, v := range x {
-		if v == v {
-			mean += v
-			n++
-		}
-	}
-	mean /= n
-	for k, v := range x {
-		if v == v {
-			seq[k] = v - mean
-		}
-	}
-	coeff := fourier.NewFFT(size).Coefficients(nil, seq)
-	p := make([]float64, len(coeff))
-	for j, c := range coeff {
-		p[j] = (real(c)*real(c) + imag(c)*imag(c)) / n
-	}
-	return spectrum{p, 1 / float64(size), float64(size) / float64(len(x))}
-}
-
-// candidates is how many of the highest peaks are looked at closely.
-const candidates = 5
-
-// strongest gives the wave that stands out most, if it does. A wave leaks into
-// the frequencies about it, so the level is taken where it was taken out.
-func strongest(x []float64, o Options) (Wave, bool) {
-	s := powers(x)
-	lo, hi := int(math.Ceil(1/o.Longest/s.step)), int(1/o.Shortest/s.step)
-	lo, hi = max(lo, int(s.bins)), min(hi, len(s.power)-2)
-	searched := math.Max(1, float64(hi-lo+1)/s.bins*2) // a finer grid finds about twice as many chances
-	best, found := Wave{Chance: o.Chance}, false
-	for _, j := range s.peaks(lo, hi) {
-		w := refine(x, 1/(float64(j)*s.step))
-		level, m := powers(without(x, w)).level(j)
-		if level <= 0 {
-			continue
-		}
-		z := w.Peak * w.Peak / 4 * float64(held(x)) / level
-		w.Chance = -math.Expm1(searched * math.Log1p(-math.Exp(math.Min(-1e-300, logChance(z, m)))))
-		if w.Chance < best.Chance {
-			best, found = w.doubted(x, level), true
-		}
-	}
-	return best, found
-}
-
-// closer is how many peaks are set against their own level. Which, is told by
-// levels taken at frequencies a part of rough apart: they are costly, and
-// between neighbours change little.
-const (
-	closer = 64
-	rough  = 0.03
-)
-
-// peaks are the frequencies whose power stands highest over their level.
-func (s spectrum) peaks(lo, hi int) []int {
-	at := s.highest(s.maxima(lo, hi), closer, s.roughly(lo, hi))
-	return s.highest(at, candidates, s.level)
-}
-
-// maxima are the frequencies whose power is no less than their neighbours'.
-func (s spectrum) maxima(lo, hi int) (at []int) {
-	for j := lo; j <= hi; j++ {
-		if s.power[j] >= s.power[j-1] && s.power[j] >= s.power[j+1] {
-			at = append(at, j)
-		}
-	}
-	return at
-}
-
-// highest are the n of the frequencies at whose power is least likely for the
-// level there.
-func (s spectrum) highest(at []int, n int, level func(j int) (level, m float64)) []int {
-	var kept []int
-	over := map[int]float64{}
-	for _, j := range at {
-		if l, m := level(j); l > 0 {
-			kept, over[j] = append(kept, j), logChance(s.power[j]/l, m)
-		}
-	}
-	slices.SortFunc(kept, func(a, b int) int { return cmp.Compare(over[a], over[b]) })
-	return kept[:min(n, len(kept))]
-}
-
-// roughly gives the level of the nearest of few frequencies; all of them where
-// there are few.
-func (s spectrum) roughly(lo, hi int) func(j int) (level, m float64) {
-	type known struct {
-		at       int
-		level, m float64
-	}
-	var grid []known
-	for j := float64(lo); j <= float64(hi); j = max(j+1, j*(1+rough)) {
-		l, m := s.level(int(j))
-		grid = append(grid, known{int(j), l, m})
-	}
-	k := 0 // asked in order
-	return func(j int) (level, m float64) {
-		for k+1 < len(grid) && grid[k+1].at <= j {
-			k++
-		}
-		return grid[k].level, grid[k].m
-	}
+	wg.Wait()
+	return out
 }
 
 func without(x []float64, w Wave) []float64 {
@@ -234,62 +126,41 @@ func without(x []float64, w Wave) []float64 {
 	return rest
 }
 
-// logChance is the logarithm of the chance that noise exceeds z times its
-// level, the level taken from m frequencies.
-func logChance(z, m float64) float64 { return -m * math.Log1p(z/m) }
+// candidates is how many of the highest peaks are looked at closely.
+const candidates = 5
 
-// The neighbours that give the level at a frequency: within a factor of
-// nearby, at least fewest independent ones to either side where there are as
-// many, without those nearer than apart independent ones.
-const (
-	nearby = 1.5
-	fewest = 8
-	apart  = 1.6
-)
-
-// level is the noise power at frequency j, by the middle of its neighbours,
-// and how many independent ones it came from.
-func (s spectrum) level(j int) (level, m float64) {
-	lo := min(float64(j)/nearby, float64(j)-fewest*s.bins)
-	hi := math.Max(float64(j)*nearby, float64(j)+fewest*s.bins)
-	first, last := int(math.Max(s.bins, lo)), int(math.Min(float64(len(s.power)-1), hi))
-	step := max(1, int(s.bins/2))
-	var near, logF, logP []float64
-	for i := first; i <= last; i += step {
-		if math.Abs(float64(i-j)) > apart*s.bins && s.power[i] > 0 {
-			near = append(near, s.power[i])
-			logF, logP = append(logF, math.Log(float64(i))), append(logP, math.Log(s.power[i]))
-		}
-	}
-	if len(near) < fewest/2 {
-		return 0, 1
-	}
-	m = float64(len(near)) * float64(step) / s.bins
-	level = estimate.Nth(near, len(near)/2) / math.Ln2
-	return math.Max(level, slanted(logF, logP, math.Log(float64(j)))), m
+// search holds what every look at a series of one length needs.
+type search struct {
+	size int
+	ffts sync.Pool // of *fourier.FFT
+	logs []float64 // of whole numbers
 }
 
-// slanted is the level where the neighbours' power falls with the frequency,
-// as that of all slow wandering does: their straight line in logarithms, at
-// frequency x. Near the lower end most neighbours lie above, and their middle
-// alone would call wandering a wave.
-func slanted(logF, logP []float64, x float64) float64 {
-	var mx, my, sxx, sxy float64
-	n := float64(len(logF))
-	for i := range logF {
-		mx, my = mx+logF[i]/n, my+logP[i]/n
+// strongest gives the wave that stands out most, if it does. A wave leaks into
+// the frequencies about it, so the level is taken where it was taken out.
+func (k *search) strongest(x []float64, o Options) (Wave, bool) {
+	s := k.powers(x)
+	lo, hi := int(math.Ceil(1/o.Longest/s.step)), int(1/o.Shortest/s.step)
+	lo, hi = max(lo, int(s.bins)), min(hi, len(s.power)-2)
+	searched := math.Max(1, float64(hi-lo+1)/s.bins*2) // a finer grid finds about twice as many chances
+	waves := each(s.peaks(lo, hi), func(j int) Wave {
+		w := refine(x, 1/(float64(j)*s.step))
+		level, m := k.powers(without(x, w)).level(j)
+		if level <= 0 {
+			return Wave{Chance: 1}
+		}
+		z := w.Peak * w.Peak / 4 * float64(held(x)) / level
+		w = w.doubted(x, level)
+		w.Chance = -math.Expm1(searched * math.Log1p(-math.Exp(math.Min(-1e-300, logChance(z, m)))))
+		return w
+	})
+	best, found := Wave{Chance: o.Chance}, false
+	for _, w := range waves {
+		if w.Chance < best.Chance {
+			best, found = w, true
+		}
 	}
-	for i := range logF {
-		sxx += (logF[i] - mx) * (logF[i] - mx)
-		sxy += (logF[i] - mx) * (logP[i] - my)
-	}
-	if sxx <= 0 || sxy >= 0 {
-		return 0
-	}
-	// The logarithm of exponential power lies on average Euler's constant
-	// under the logarithm of its mean.
-	const euler = 0.5772156649
-	return math.Exp(my + sxy/sxx*(x-mx) + euler)
+	return best, found
 }
 
 // refine fits the wave near a period by least squares.

@@ -122,7 +122,7 @@ func TestPeaksSlow(t *testing.T) {
 				x[k] = math.NaN()
 			}
 		}
-		s := powers(x)
+		s := newSearch(len(x)).powers(x)
 		lo, hi := int(2*s.bins), len(s.power)*4/5
 		got, want := s.peaks(lo, hi), s.highest(s.maxima(lo, hi), candidates, s.level)
 		if !slices.Equal(got, want) {

@@ -38,7 +38,7 @@ const shortestEvery = time.Second
 // measures, whatever the length: what is in use is under 30 MB, and beyond it
 // unused memory is taken back at once. It is no bound: a sound of many channels
 // may need more.
-const tightMemory = 42 << 20
+const tightMemory = 38 << 20
 
 func (c *measureCmd) run(s *session) error {
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(tightMemory))
