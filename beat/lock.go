@@ -31,6 +31,8 @@ type run struct {
 	bumpy     float64      // misfit above which another sound covers the beat
 	beside    *Neighbour   // another watch heard in the run
 	unlooked  int          // segments since one was looked for
+	watcher   Watcher      // is shown finished segments, nil if no one is
+	turns     int          // full periods of a glimpse, 0 until one was made
 }
 
 type moment struct {

@@ -133,7 +133,9 @@ func (r *run) closeSegment(n int) {
 	r.redate(fresh, r.reachOf(0.0004), true)
 	r.mark(fresh)
 	r.roll(fresh)
-	r.segs = append(r.segs, r.segment(fresh))
+	seg := r.segment(fresh)
+	r.show(false, []*Segment{seg}, fresh)
+	r.segs = append(r.segs, seg)
 	r.compact()
 	r.forget()
 }
@@ -182,6 +184,7 @@ func (r *run) settle() {
 		r.segs = append(r.segs, r.segment(r.beats[from:to]))
 	}
 	r.starts = nil
+	r.show(true, r.segs, all)
 	r.forget()
 }
 

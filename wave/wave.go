@@ -59,17 +59,13 @@ type Options struct {
 	Most              int
 }
 
-// leastValues is how many values a search needs: fewer give no level.
-const leastValues = 40
-
-// Find gives the waves in x, whose NaNs are missing values, strongest first.
-// The series should have no trend left. It is nil where too little is known.
-func Find(x []float64, o Options) []Wave {
+// orUsual has the zero options of a series of n values set.
+func (o Options) orUsual(n int) Options {
 	if o.Shortest == 0 {
 		o.Shortest = 2.5
 	}
 	if o.Longest == 0 {
-		o.Longest = float64(len(x)) / 2
+		o.Longest = float64(n) / 2
 	}
 	if o.Chance == 0 {
 		o.Chance = 0.003
@@ -77,6 +73,16 @@ func Find(x []float64, o Options) []Wave {
 	if o.Most == 0 {
 		o.Most = 6
 	}
+	return o
+}
+
+// leastValues is how many values a search needs: fewer give no level.
+const leastValues = 40
+
+// Find gives the waves in x, whose NaNs are missing values, strongest first.
+// The series should have no trend left. It is nil where too little is known.
+func Find(x []float64, o Options) []Wave {
+	o = o.orUsual(len(x))
 	rest := slices.Clone(x)
 	if held(rest) < leastValues {
 		return nil
@@ -148,9 +154,8 @@ const candidates = 5
 // the frequencies about it, so the level is taken where it was taken out.
 func strongest(x []float64, o Options) (Wave, bool) {
 	s := powers(x)
-	lo, hi := int(math.Ceil(1/o.Longest/s.step)), int(1/o.Shortest/s.step)
-	lo, hi = max(lo, int(s.bins)), min(hi, len(s.power)-2)
-	searched := math.Max(1, float64(hi-lo+1)/s.bins*2) // a finer grid finds about twice as many chances
+	lo, hi := s.searched(o)
+	searched := s.chances(lo, hi)
 	best, found := Wave{Chance: o.Chance}, false
 	for _, j := range s.peaks(lo, hi) {
 		w := refine(x, 1/(float64(j)*s.step))
@@ -166,6 +171,16 @@ func strongest(x []float64, o Options) (Wave, bool) {
 	}
 	return best, found
 }
+
+// searched are the first and the last frequency that are looked at.
+func (s spectrum) searched(o Options) (lo, hi int) {
+	lo, hi = int(math.Ceil(1/o.Longest/s.step)), int(1/o.Shortest/s.step)
+	return max(lo, int(s.bins)), min(hi, len(s.power)-2)
+}
+
+// chances is how many independent ones these are: a finer grid finds about twice
+// as many.
+func (s spectrum) chances(lo, hi int) float64 { return math.Max(1, float64(hi-lo+1)/s.bins*2) }
 
 // closer is how many peaks are set against their own level. Which, is told by
 // levels taken at frequencies a part of rough apart: they are costly, and

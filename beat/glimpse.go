@@ -1,0 +1,96 @@
+package beat
+
+import (
+	"math"
+
+	"beatwright/unit"
+)
+
+// Glimpse is the averaged sound of about a second of a run: for what changes
+// faster than segments show, but is not heard in single beats.
+type Glimpse struct {
+	// Step counts glimpses of a run from the run's first beat. A segment that
+	// ends within one gives its beats as two, of the same step.
+	Step int
+	// Turns is how many full periods a step has, and Period one of them.
+	Turns  int
+	Period unit.Seconds
+	// At is the mean moment of its beats.
+	At unit.Seconds
+	// N is the count of beats, by side, and Loud their mean log-loudness about
+	// their dates, ln units, on the grid of the segment's profiles; nil of none.
+	N    [2]int
+	Loud [2][]float32
+}
+
+// Watcher is shown the finished segments of a run with the glimpses of their
+// beats: first is set where the run begins. What it is shown must not be kept.
+// Of a run beside which another watch is heard there are no glimpses.
+type Watcher func(first bool, segs []*Segment, glimpses []Glimpse)
+
+// Watch sets who is shown the segments; to be called before the first sound.
+func (e *Engine) Watch(w Watcher) { e.watcher = w }
+
+// glimpseSec is how long a glimpse is: the swing follows its drive with a time
+// constant of many beats, so that little of it changes faster, and a mean of
+// two beats a side and more stands clearer of the noise than one.
+const glimpseSec = 0.5
+
+// show shows the watcher the segments whose beats are bs.
+func (r *run) show(first bool, segs []*Segment, bs []moment) {
+	if r.watcher == nil {
+		return
+	}
+	r.watcher(first, segs, r.glimpses(bs))
+}
+
+// glimpses averages beats whose sound is in hand, step by step.
+func (r *run) glimpses(bs []moment) []Glimpse {
+	if r.c.other != nil {
+		return nil
+	}
+	cell := r.c.tape.cell()
+	period := 2 * r.line.Slope * cell
+	if r.turns == 0 {
+		r.turns = max(1, int(math.Round(glimpseSec/period)))
+	}
+	var out []Glimpse
+	for len(bs) > 0 {
+		step, n := r.step(bs[0]), 1
+		for n < len(bs) && r.step(bs[n]) == step {
+			n++
+		}
+		if g, ok := r.glimpse(bs[:n]); ok {
+			g.Step, g.Turns, g.Period = step, r.turns, unit.Seconds(period)
+			out = append(out, g)
+		}
+		bs = bs[n:]
+	}
+	return out
+}
+
+func (r *run) step(b moment) int { return b.k / (2 * r.turns) }
+
+// glimpse averages a few beats.
+func (r *run) glimpse(bs []moment) (g Glimpse, ok bool) {
+	var sum [2]tally
+	for _, b := range bs {
+		if b.why == "" && r.inside(b.at) {
+			sum[b.k&1].add(r.c, b, r.l)
+			g.At += unit.Seconds(b.at * r.c.tape.cell())
+		}
+	}
+	n := sum[0].n + sum[1].n
+	if n == 0 {
+		return g, false
+	}
+	g.At /= unit.Seconds(n)
+	for s := range sum {
+		scale := 1 / float32(max(1, sum[s].n))
+		for i := range sum[s].sum {
+			sum[s].sum[i] *= scale
+		}
+		g.N[s], g.Loud[s] = sum[s].n, sum[s].sum
+	}
+	return g, true
+}
