@@ -156,14 +156,14 @@ const drawn = 0.06
 func (s *swingWaves) set(w *reading.Watch, sw swing, tr train.Train) {
 	w.AmplitudePeriodic, w.AmplitudeFloor = []reading.AmplitudeWave{}, &s.floor
 	for j, x := range s.waves {
-		sec := x.Period * s.step
+		sec, u := x.Period*s.step, x.PeriodU95*s.step
 		// As for the waves in the beats (periodicities).
-		wheels := tr.Fitting(unit.Seconds(sec), unit.Seconds(math.Max(x.PeriodU95*s.step, 0.004*sec)))
+		wheels := tr.Fitting(unit.Seconds(sec), unit.Seconds(math.Max(u, 0.004*sec)))
 		if wheels == nil {
 			wheels = []string{}
 		}
 		w.AmplitudePeriodic = append(w.AmplitudePeriodic, reading.AmplitudeWave{
-			Period: unit.Seconds(sec), PeakDeg: x.Peak, U95: math.Hypot(x.U95, x.Peak*math.Hypot(drawn, 2*sw.u95/sw.value)),
+			Period: unit.Seconds(sec), PeriodU95: unit.Seconds(u), PeakDeg: x.Peak, U95: math.Hypot(x.U95, x.Peak*math.Hypot(drawn, 2*sw.u95/sw.value)),
 			Chance: x.Chance, Turns: float64(len(s.x)) / x.Period, Wheels: wheels,
 			HighestAt: unit.Seconds(s.highest(x)), Turn: s.turn(j),
 		})

@@ -7,12 +7,13 @@ import "beatwright/unit"
 // show one as strong anywhere in the search, Turns how often it was heard, and
 // Wheels are all whose turn or tooth fits, none where the train is not known.
 type AmplitudeWave struct {
-	Period  unit.Seconds `json:"period_s"`
-	PeakDeg float64      `json:"peak_deg"`
-	U95     float64      `json:"u95"`
-	Chance  float64      `json:"chance"`
-	Turns   float64      `json:"turns"`
-	Wheels  []string     `json:"wheels"`
+	Period    unit.Seconds `json:"period_s"`
+	PeriodU95 unit.Seconds `json:"period_u95_s"`
+	PeakDeg   float64      `json:"peak_deg"`
+	U95       float64      `json:"u95"`
+	Chance    float64      `json:"chance"`
+	Turns     float64      `json:"turns"`
+	Wheels    []string     `json:"wheels"`
 	// HighestAt is when in its turn it is highest, s from the beginning of the
 	// stretch, and Turn the amplitude over one turn.
 	HighestAt unit.Seconds     `json:"highest_at_s"`
