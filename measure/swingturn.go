@@ -25,15 +25,9 @@ func (s *swingWaves) turn(j int) []reading.AmplitudePoint {
 			count[k]++
 		}
 	}
-	var within, free float64
-	for i, v := range s.rest {
-		if k, _ := place(i, w.Period, n); v == v {
-			d := v + w.At(float64(i))/averagedOff(w.Period) - sum[k]/count[k]
-			within, free = within+d*d, free+1
-		}
-	}
-	free = math.Max(3, (free-float64(n))/inflation(known(s.rest)))
-	sd := math.Sqrt(within / free)
+	left := known(s.rest)
+	free := math.Max(3, float64(len(left)-n)/inflation(left))
+	sd := math.Sqrt(squares(left) / free)
 	out := []reading.AmplitudePoint{}
 	for k := range sum {
 		if count[k] > 0 {

@@ -48,6 +48,7 @@ func (c *course) swingWaves(from, to unit.Seconds, sw swing, period unit.Seconds
 		return nil
 	}
 	out.rest = f.rest
+	out.doubt()
 	if out.floor = out.least(o); out.floor == 0 {
 		return nil
 	}
@@ -64,8 +65,6 @@ func (s *swingWaves) sharpen() {
 		if span > fewTurns*first {
 			continue
 		}
-		// As for the waves in the beats (recurring.go).
-		w.PeriodU95 = math.Hypot(w.PeriodU95, 0.1*first*first/span)
 		best, at := math.Inf(1), first
 		for step := -12; step <= 12; step++ {
 			w.Period = first * (1 + float64(step)/100)
@@ -74,6 +73,20 @@ func (s *swingWaves) sharpen() {
 			}
 		}
 		w.Period = at
+	}
+}
+
+// doubt gives the waves their uncertainties by what is left without any: while
+// they were in it, slow ones looked like noise beside them.
+func (s *swingWaves) doubt() {
+	span := float64(len(s.x))
+	for j := range s.waves {
+		w := &s.waves[j]
+		*w = w.Doubted(s.rest)
+		if span <= fewTurns*w.Period {
+			// As for the waves in the beats (recurring.go).
+			w.PeriodU95 = math.Hypot(w.PeriodU95, 0.1*w.Period*w.Period/span)
+		}
 	}
 }
 
