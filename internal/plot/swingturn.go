@@ -117,5 +117,5 @@ func (t SwingTurn) wave(p *Picture, x, y axis) {
 		upper = append(upper, lower[i])
 	}
 	p.Area(Edged, upper...)
-	p.Line(Steel, line...)
+	p.Line(Ink, line...)
 }
