@@ -6,7 +6,7 @@ import (
 	"beatwright/unit"
 )
 
-// Glimpse is the averaged sound of about a second of a run: for what changes
+// Glimpse is the averaged sound of about half a second of a run: for what changes
 // faster than segments show, but is not heard in single beats.
 type Glimpse struct {
 	// Step counts glimpses of a run from the run's first beat. A segment that
@@ -32,8 +32,9 @@ type Watcher func(first bool, segs []*Segment, glimpses []Glimpse)
 func (e *Engine) Watch(w Watcher) { e.watcher = w }
 
 // glimpseSec is how long a glimpse is: the swing follows its drive with a time
-// constant of many beats, so that little of it changes faster, and a mean of
-// two beats a side and more stands clearer of the noise than one.
+// constant of many beats, so that little of it changes faster, and half a minute
+// has as many of them as a search for what recurs needs. Of a second, waves were
+// sized no better.
 const glimpseSec = 0.5
 
 // show shows the watcher the segments whose beats are bs.
@@ -41,7 +42,15 @@ func (r *run) show(first bool, segs []*Segment, bs []moment) {
 	if r.watcher == nil {
 		return
 	}
-	r.watcher(first, segs, r.glimpses(bs))
+	gs := r.glimpses(bs)
+	r.watcher(first, segs, gs)
+	for _, g := range gs {
+		for _, y := range g.Loud {
+			if y != nil {
+				r.c.means = append(r.c.means, y)
+			}
+		}
+	}
 }
 
 // glimpses averages beats whose sound is in hand, step by step.
@@ -76,6 +85,9 @@ func (r *run) glimpse(bs []moment) (g Glimpse, ok bool) {
 	var sum [2]tally
 	for _, b := range bs {
 		if b.why == "" && r.inside(b.at) {
+			if s := &sum[b.k&1]; s.n == 0 {
+				s.sum = r.c.mean(r.l.pre + r.l.post)
+			}
 			sum[b.k&1].add(r.c, b, r.l)
 			g.At += unit.Seconds(b.at * r.c.tape.cell())
 		}
@@ -93,4 +105,15 @@ func (r *run) glimpse(bs []moment) (g Glimpse, ok bool) {
 		g.N[s], g.Loud[s] = sum[s].n, sum[s].sum
 	}
 	return g, true
+}
+
+// mean is n zeros, of memory used before where there is some.
+func (c *cutter) mean(n int) []float32 {
+	if k := len(c.means); k > 0 && len(c.means[k-1]) == n {
+		y := c.means[k-1]
+		c.means = c.means[:k-1]
+		clear(y)
+		return y
+	}
+	return make([]float32, n)
 }

@@ -9,7 +9,7 @@ import (
 	"beatwright/unit"
 )
 
-// course is the way of the swing through a hearing, by the second: it follows
+// course is the way of the swing through a hearing, by the half second: it follows
 // first sound and drop of either side through the glimpses that the engine
 // shows, and keeps the time between them.
 //
@@ -44,11 +44,12 @@ func (x instant) interval(side int) float64 {
 type strike struct {
 	ref  []float64
 	last []float64
+	ln   []float64 // of the glimpse looked at, about the place
 }
 
 const (
-	// mostSteps is how many steps of a run are kept, two hours and more: in them
-	// what recurs is sought.
+	// mostSteps is how many steps of a run are kept, an hour and more: in them what
+	// recurs is sought.
 	mostSteps = 1 << 13
 	// recent strikes say where the next is looked for: one alone may be misread.
 	recent = 3
@@ -170,8 +171,10 @@ func (x *strike) next(g beat.Glimpse, side int, seg *beat.Segment, reach float64
 		return move{}
 	}
 	f := newFollower(make([]shape, 2))
-	f.segs[0], f.ln[0], f.ref[1] = shapeOf(g, side, seg), wide(g.Loud[side]), x.ref
-	f.place(0, reach, estimate.Median(x.last))
+	at := estimate.Median(x.last)
+	f.segs[0], f.ref[1] = shapeOf(g, side, seg), x.ref
+	f.ln[0] = x.about(g.Loud[side], at, f.segs[0].cells(leadSec+reach)+spare, len(x.ref)+f.segs[0].cells(reach)+spare)
+	f.place(0, reach, at)
 	if m := f.out[0]; m.ok && len(f.ref[0]) == len(x.ref) {
 		for i, v := range f.ref[0] {
 			x.ref[i] += learning * (v - x.ref[i])
@@ -179,6 +182,21 @@ func (x *strike) next(g beat.Glimpse, side int, seg *beat.Segment, reach float64
 	}
 	x.keep(f.out[0])
 	return f.out[0]
+}
+
+// spare cells beside those sought, for what is cut at fractions of one.
+const spare = 8
+
+// about is the loudness y from so many cells before a place to so many after it; of
+// the rest nothing is known.
+func (x *strike) about(y []float32, at float64, before, after int) []float64 {
+	if len(x.ln) != len(y) {
+		x.ln = make([]float64, len(y))
+	}
+	for i := max(0, int(at)-before); i < min(len(y), int(at)+after); i++ {
+		x.ln[i] = float64(y[i])
+	}
+	return x.ln
 }
 
 func (x *strike) keep(m move) {

@@ -48,10 +48,12 @@ func (c *course) swingWaves(from, to unit.Seconds, sw swing, period unit.Seconds
 		return nil
 	}
 	out.rest = f.rest
-	out.doubt()
-	if out.floor = out.least(o); out.floor == 0 {
+	none, ok := wave.NoiseOf(out.rest)
+	if !ok {
 		return nil
 	}
+	out.doubt(none)
+	out.floor = out.least(none, o)
 	out.take(f)
 	return out
 }
@@ -78,11 +80,11 @@ func (s *swingWaves) sharpen() {
 
 // doubt gives the waves their uncertainties by what is left without any: while
 // they were in it, slow ones looked like noise beside them.
-func (s *swingWaves) doubt() {
+func (s *swingWaves) doubt(none wave.Noise) {
 	span := float64(len(s.x))
 	for j := range s.waves {
 		w := &s.waves[j]
-		*w = w.Doubted(s.rest)
+		*w = none.Doubt(*w)
 		if span <= fewTurns*w.Period {
 			// As for the waves in the beats (recurring.go).
 			w.PeriodU95 = math.Hypot(w.PeriodU95, 0.1*w.Period*w.Period/span)
@@ -109,14 +111,16 @@ func averagedOff(period float64) float64 {
 }
 
 // least is how large a wave must be, °, to be told in 95 of 100 hearings whatever
-// its period: by what is left of the series. 0 where there is too little of it.
-func (s *swingWaves) least(o wave.Options) (floor float64) {
+// its period. A baseline takes from slow ones.
+func (s *swingWaves) least(none wave.Noise, o wave.Options) (floor float64) {
 	for p := o.Shortest; p <= o.Longest; p *= 1.2 {
-		f, ok := s.joint([]wave.Wave{{Period: p}})
-		if !ok {
-			return 0
+		size := averagedOff(p) * none.Least(p, o)
+		if float64(len(s.x)) < fewTurns*p {
+			if f, ok := s.joint([]wave.Wave{{Period: p}}); ok {
+				size *= f.wider[0]
+			}
 		}
-		floor = math.Max(floor, averagedOff(p)*f.wider[0]*wave.Least(s.rest, p, o))
+		floor = math.Max(floor, size)
 	}
 	return floor
 }

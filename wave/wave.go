@@ -166,7 +166,7 @@ func strongest(x []float64, o Options) (Wave, bool) {
 		z := w.Peak * w.Peak / 4 * float64(held(x)) / level
 		w.Chance = -math.Expm1(searched * math.Log1p(-math.Exp(math.Min(-1e-300, logChance(z, m)))))
 		if w.Chance < best.Chance {
-			best, found = w.doubted(x, level), true
+			best, found = w.doubted(len(x), float64(held(x)), level), true
 		}
 	}
 	return best, found
@@ -327,12 +327,12 @@ func refine(x []float64, period float64) Wave {
 	return Wave{Period: 1 / at, Sin: s, Cos: c, Peak: math.Hypot(s, c)}
 }
 
-// doubted gives the wave its uncertainties. The level is the noise's variance
-// a value, so either part of the fit scatters by √(2·level/n).
-func (w Wave) doubted(x []float64, level float64) Wave {
-	sd := math.Sqrt(2 * level / float64(held(x)))
+// doubted gives the wave its uncertainties, of n values in so many steps. The level
+// is the noise's variance a value, so either part of the fit scatters by √(2·level/n).
+func (w Wave) doubted(steps int, n, level float64) Wave {
+	sd := math.Sqrt(2 * level / n)
 	w.U95 = 1.96 * sd
-	f := math.Sqrt(3) / (math.Pi * float64(len(x))) * sd / math.Max(w.Peak, sd)
+	f := math.Sqrt(3) / (math.Pi * float64(steps)) * sd / math.Max(w.Peak, sd)
 	w.PeriodU95 = 1.96 * math.Sqrt2 * f * w.Period * w.Period
 	return w
 }

@@ -138,7 +138,11 @@ func TestLeast(t *testing.T) {
 	for seed := range tries {
 		x := noise(uint64(seed), 300, 0)
 		period := 10 + float64(seed)/2
-		size := Least(x, period, Options{})
+		none, ok := NoiseOf(x)
+		if !ok {
+			t.Fatal("too little")
+		}
+		size := none.Least(period, Options{})
 		with := func(size float64) []Wave {
 			y := slices.Clone(x)
 			for k := range y {
@@ -151,7 +155,7 @@ func TestLeast(t *testing.T) {
 		}
 		if w := with(size); len(w) > 0 {
 			found++
-			if d := w[0].Doubted(x); math.Abs(d.Peak-size) <= d.U95 {
+			if d := none.Doubt(w[0]); math.Abs(d.Peak-size) <= d.U95 {
 				covers++
 			}
 		}
@@ -160,7 +164,7 @@ func TestLeast(t *testing.T) {
 	if found < 90 || small > 30 || 100*covers < 88*found {
 		t.Errorf("%d of %d found, %d of half the size, %d sizes held", found, tries, small, covers)
 	}
-	if Least(make([]float64, 20), 5, Options{}) != 0 {
-		t.Error("a size for 20 values")
+	if _, ok := NoiseOf(make([]float64, 20)); ok {
+		t.Error("20 values say something")
 	}
 }
