@@ -16,6 +16,8 @@ import (
 type swingSeries struct {
 	x    []float64 // °, NaN where not told
 	step float64   // s
+	// begin is when the first step's middle is, s from the beginning of the stretch.
+	begin float64
 	// settling is how a swing that settles does so, by step, from 1.
 	settling []float64
 	// byFirst is the share of the interval's changes that the first sound makes
@@ -39,7 +41,7 @@ func (c *course) series(from, to unit.Seconds, interval float64, period unit.Sec
 	}
 	first := in[0].step
 	n := int(in[len(in)-1].step-first) + 1
-	s.step = float64(in[0].turn)
+	s.step, s.begin = float64(in[0].turn), in[0].at-float64(from)
 	sum, weight := make([]float64, n), make([]float64, n)
 	var moved, all float64
 	for side := range 2 {

@@ -19,7 +19,7 @@ func (s *swingWaves) turn(j int) []reading.AmplitudePoint {
 	sum, at, count := make([]float64, n), make([]float64, n), make([]float64, n)
 	for i, v := range s.rest {
 		if v == v {
-			k, phase := place(i, w.Period, n)
+			k, phase := s.place(i, w.Period, n)
 			sum[k] += v + w.At(float64(i))/averagedOff(w.Period)
 			at[k] += phase
 			count[k]++
@@ -41,8 +41,8 @@ func (s *swingWaves) turn(j int) []reading.AmplitudePoint {
 }
 
 // place is where in a turn of so many steps step i falls: the place of n, and the
-// steps since the turn's beginning.
-func place(i int, period float64, n int) (k int, phase float64) {
-	phase = math.Mod(float64(i), period)
+// steps since the turn's beginning, that of the stretch.
+func (s *swingWaves) place(i int, period float64, n int) (k int, phase float64) {
+	phase = math.Mod(float64(i)+s.begin/s.step, period)
 	return min(n-1, int(phase/period*float64(n))), phase
 }

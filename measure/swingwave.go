@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"beatwright/dsp"
 	"beatwright/reading"
 	"beatwright/train"
 	"beatwright/unit"
@@ -130,11 +131,15 @@ func (s *swingWaves) least(none wave.Noise, o wave.Options) (floor float64) {
 // earliest place. A strike that has come by q of its beats has moved by cos πq of
 // the wave (derived: quantile of a sine); how much of that shows in an edge, lead
 // says, and as in sharpen (middle.go) half of it stays in doubt.
-func (s *swingWaves) unsmear(sw swing, m [2]sounds, period unit.Seconds) swing {
-	cell, q := m[0].s.cell, math.Max(m[0].q, m[1].q)
+func (s *swingWaves) unsmear(sw swing, v view, period unit.Seconds) swing {
+	cell, q := v.m[0].s.cell, math.Max(v.m[0].q, v.m[1].q)
+	segment := s.step * float64(len(s.x))
+	if len(v.parts) > 0 {
+		segment = dsp.Mean(lengths(v.parts))
+	}
 	deg := slope(sw.value, sw.interval, period)
 	for _, w := range s.waves {
-		within := math.Min(1, segmentSec/(w.Period*s.step))
+		within := math.Min(1, segment/(w.Period*s.step))
 		range_ := 2 * w.Peak / deg / cell * within * within
 		longer := (lead(range_*s.byFirst) - lead(range_*(1-s.byFirst))) / 2 * math.Cos(math.Pi*math.Min(q, 0.5)) * cell
 		more := deg * longer
@@ -160,8 +165,14 @@ func (s *swingWaves) scale(k float64) {
 	}
 }
 
-// segmentSec is how long the segments are whose swings are averaged, s.
-const segmentSec = 5.0
+// lengths are how long the parts are, s.
+func lengths(ps []part) []float64 {
+	out := make([]float64, len(ps))
+	for i, p := range ps {
+		out[i] = p.last
+	}
+	return out
+}
 
 // drawn is how much of a wave's size may be lost (95 %) because noise draws a
 // strike that moves towards where it was before: on messy simulated sound up to a
@@ -188,8 +199,9 @@ func (s *swingWaves) set(w *reading.Watch, sw swing, tr train.Train) {
 	slices.SortFunc(w.AmplitudePeriodic, func(a, b reading.AmplitudeWave) int { return cmp.Compare(a.Period, b.Period) })
 }
 
-// highest is when in its turn a wave is highest, s from the first step's middle.
+// highest is when in its turn a wave is highest, s from the beginning of the
+// stretch.
 func (s *swingWaves) highest(w wave.Wave) float64 {
-	turn := math.Atan2(w.Sin, w.Cos) / (2 * math.Pi)
+	turn := math.Atan2(w.Sin, w.Cos)/(2*math.Pi) + s.begin/s.step/w.Period
 	return (turn - math.Floor(turn)) * w.Period * s.step
 }

@@ -63,10 +63,10 @@ func TestSwingWaves(t *testing.T) {
 			if d := math.Abs(*w.Amplitude.Value - float64(c.swing)); d > *w.Amplitude.U95 || d > 2 {
 				t.Errorf("swings %s, want %v", said(w.Amplitude), c.swing)
 			}
-			// sin(2πt/P + 2) is highest at (π/2 − 2)/2π of the period; the first step lies 0.2 s in.
+			// sin(2πt/P + 2) is highest at (π/2 − 2)/2π of the period.
 			at := math.Mod((math.Pi/2-2)/(2*math.Pi)+1, 1) * float64(c.period)
 			off := math.Remainder(float64(a.HighestAt+w.From)-at, float64(c.period))
-			if math.Abs(off) > 0.08*float64(c.period) {
+			if math.Abs(off) > 0.03*float64(c.period) {
 				t.Errorf("highest at %.2f s from %.2f s, want %.2f", a.HighestAt, w.From, at)
 			}
 			checkTurn(t, a)

@@ -25,21 +25,21 @@ type swung struct {
 // swungSets are those without a wave, with a swing that drifts, settles or wanders
 // among them, and those with one.
 var swungSets = []swung{
-	{name: "fair, 30 s", kind: "fair", seconds: 30},
-	{name: "tired, 30 s", kind: "tired", seconds: 30},
-	{name: "messy, 30 s", kind: "messy", seconds: 30},
-	{name: "drifting, 30 s", kind: "drift", seconds: 30},
-	{name: "fair, 60 s", kind: "fair", seconds: 60},
-	{name: "fair, 180 s", kind: "fair", seconds: 180},
-	{name: "tired, 60 s", kind: "tired", seconds: 60},
-	{name: "messy, 60 s", kind: "messy", seconds: 60},
-	{name: "tired, 180 s", kind: "tired", seconds: 180},
-	{name: "messy, 180 s", kind: "messy", seconds: 180},
-	{name: "drifting, 60 s", kind: "drift", seconds: 60},
-	{name: "settling, 60 s", kind: "fair", seconds: 60, course: synth.Settling},
-	{name: "settling, 180 s", kind: "fair", seconds: 180, course: synth.Settling},
-	{name: "falling, 180 s", kind: "fair", seconds: 180, course: synth.Linear},
-	{name: "wandering, 180 s", kind: "fair", seconds: 180, course: synth.Points},
+	{name: "fair, 30 s, none", kind: "fair", seconds: 30},
+	{name: "tired, 30 s, none", kind: "tired", seconds: 30},
+	{name: "messy, 30 s, none", kind: "messy", seconds: 30},
+	{name: "drifting, 30 s, none", kind: "drift", seconds: 30},
+	{name: "fair, 60 s, none", kind: "fair", seconds: 60},
+	{name: "fair, 180 s, none", kind: "fair", seconds: 180},
+	{name: "tired, 60 s, none", kind: "tired", seconds: 60},
+	{name: "messy, 60 s, none", kind: "messy", seconds: 60},
+	{name: "tired, 180 s, none", kind: "tired", seconds: 180},
+	{name: "messy, 180 s, none", kind: "messy", seconds: 180},
+	{name: "drifting, 60 s, none", kind: "drift", seconds: 60},
+	{name: "settling, 60 s, none", kind: "fair", seconds: 60, course: synth.Settling},
+	{name: "settling, 180 s, none", kind: "fair", seconds: 180, course: synth.Settling},
+	{name: "falling, 180 s, none", kind: "fair", seconds: 180, course: synth.Linear},
+	{name: "wandering, 180 s, none", kind: "fair", seconds: 180, course: synth.Points},
 	{name: "fair, 180 s, 60 s ± 4°", kind: "fair", seconds: 180, period: 60, peak: 4},
 	{name: "messy, 180 s, 60 s ± 4°", kind: "messy", seconds: 180, period: 60, peak: 4},
 	{name: "tired, 180 s, 60 s ± 4°", kind: "tired", seconds: 180, period: 60, peak: 4},
@@ -162,7 +162,7 @@ func (o outcome) swungLine() string {
 
 func within(only, name string) bool {
 	for _, o := range strings.Split(only, ";") {
-		if strings.HasPrefix(name, o) {
+		if o != "" && strings.HasPrefix(name, o) {
 			return true
 		}
 	}
