@@ -20,6 +20,9 @@ const (
 	// leastSwingTurns is how often a wave must have been heard to be told: a
 	// swing that settles or wanders makes one turn or two of anything (chosen).
 	leastSwingTurns = 2.5
+	// swingChance is the chance below which a wave counts: a third of that of the
+	// beats' waves, since short series show what is none more often than it says.
+	swingChance = 0.001
 	// mostSwingWaves is how many are looked for.
 	mostSwingWaves = 4
 )
@@ -42,7 +45,7 @@ func (c *course) swingWaves(from, to unit.Seconds, sw swing, period unit.Seconds
 		return nil
 	}
 	f, _ := s.joint(nil)
-	o := wave.Options{Shortest: shortestSwingWave / s.step, Longest: float64(len(s.x)) / leastSwingTurns, Most: mostSwingWaves}
+	o := wave.Options{Shortest: shortestSwingWave / s.step, Longest: float64(len(s.x)) / leastSwingTurns, Chance: swingChance, Most: mostSwingWaves}
 	out := &swingWaves{swingSeries: s, waves: wave.Find(f.rest, o)}
 	out.sharpen()
 	if f, ok = out.joint(out.waves); !ok {

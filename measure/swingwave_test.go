@@ -57,8 +57,8 @@ func TestSwingWaves(t *testing.T) {
 			if d := math.Abs(a.PeakDeg - float64(c.peak)); d > a.U95 || a.U95 > 0.2*float64(c.peak) {
 				t.Errorf("by %.2f ± %.2f°, want %v", a.PeakDeg, a.U95, c.peak)
 			}
-			if a.Chance > 0.003 || !slices.Equal(a.Wheels, append([]string{}, c.wheels...)) {
-				t.Errorf("chance %g, wheels %v, want under 0.003 and %v", a.Chance, a.Wheels, c.wheels)
+			if a.Chance > 0.001 || !slices.Equal(a.Wheels, append([]string{}, c.wheels...)) {
+				t.Errorf("chance %g, wheels %v, want under 0.001 and %v", a.Chance, a.Wheels, c.wheels)
 			}
 			if d := math.Abs(*w.Amplitude.Value - float64(c.swing)); d > *w.Amplitude.U95 || d > 2 {
 				t.Errorf("swings %s, want %v", said(w.Amplitude), c.swing)
