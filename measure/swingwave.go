@@ -23,6 +23,9 @@ const (
 	// swingChance is the chance below which a wave counts: a third of that of the
 	// beats' waves, since short series show what is none more often than it says.
 	swingChance = 0.001
+	// leastSwingWave is how large one must be at least: a swing that follows its
+	// baseline not quite leaves a third of that, and less harms no watch (chosen).
+	leastSwingWave = 0.3 // °
 	// mostSwingWaves is how many are looked for.
 	mostSwingWaves = 4
 )
@@ -46,7 +49,8 @@ func (c *course) swingWaves(from, to unit.Seconds, sw swing, period unit.Seconds
 	}
 	f, _ := s.joint(nil)
 	o := wave.Options{Shortest: shortestSwingWave / s.step, Longest: float64(len(s.x)) / leastSwingTurns, Chance: swingChance, Most: mostSwingWaves}
-	out := &swingWaves{swingSeries: s, waves: wave.Find(f.rest, o)}
+	found := slices.DeleteFunc(wave.Find(f.rest, o), func(w wave.Wave) bool { return w.Peak < leastSwingWave })
+	out := &swingWaves{swingSeries: s, waves: found}
 	out.sharpen()
 	if f, ok = out.joint(out.waves); !ok {
 		return nil
@@ -117,6 +121,7 @@ func averagedOff(period float64) float64 {
 // least is how large a wave must be, °, to be told in 95 of 100 hearings whatever
 // its period. A baseline takes from slow ones.
 func (s *swingWaves) least(none wave.Noise, o wave.Options) (floor float64) {
+	floor = leastSwingWave
 	for p := o.Shortest; p <= o.Longest; p *= 1.2 {
 		size := averagedOff(p) * none.Least(p, o)
 		if float64(len(s.x)) < fewTurns*p {
