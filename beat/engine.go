@@ -65,6 +65,7 @@ type Engine struct {
 	refused  Refused
 	segment  unit.Seconds
 	keepAll  bool
+	watcher  Watcher
 	// KeepBeats has every beat kept, however long the hearing; else those of
 	// more than an hour or two are joined, a few of one side to one. To be set
 	// before the first sound.
@@ -373,7 +374,7 @@ func (e *Engine) adopt(r *run) {
 func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
 	r.segCells = float64(e.segment) / r.c.tape.cell()
-	r.kept = &keeper{all: e.keepAll, beats: e.KeepBeats}
+	r.kept = &keeper{all: e.keepAll, beats: e.KeepBeats, watcher: e.watcher}
 	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }

@@ -19,6 +19,8 @@ type keeper struct {
 	from     int64 // first cell that is looked at
 	busy     sync.WaitGroup
 	free     [][]float32 // memory of profiles that were merged
+	watcher  Watcher     // is shown finished segments, nil if no one is
+	shown    []Glimpse   // last
 }
 
 // sight is what is known of a run when a segment ends.
@@ -41,8 +43,9 @@ func (r *run) sight() *sight {
 	return s
 }
 
-// keep finishes a segment of the beats bs.
-func (r *run) keep(bs []moment) {
+// keep finishes a segment of the beats bs and shows it with its glimpses, if there
+// are any.
+func (r *run) keep(bs []moment, gs []Glimpse) {
 	s := &Segment{Beats: make([]Beat, 0, len(bs))}
 	var at [2][]float64
 	first := math.Inf(1)
@@ -55,6 +58,7 @@ func (r *run) keep(bs []moment) {
 	}
 	k, v := r.kept, r.sight()
 	k.wait()
+	r.recycle(gs)
 	k.from = math.MaxInt64
 	if !math.IsInf(first, 1) {
 		k.from = int64(first) - int64(r.l.pre)
@@ -62,6 +66,9 @@ func (r *run) keep(bs []moment) {
 	k.busy.Go(func() {
 		for side := range at {
 			s.Profile[side] = k.profile(v, side, at[side])
+		}
+		if len(gs) > 0 {
+			k.watcher(false, []*Segment{s}, gs)
 		}
 		k.segs = append(k.segs, s)
 		k.compact(v.beat)

@@ -28,6 +28,7 @@ type run struct {
 	bumpy    float64      // misfit above which another sound covers the beat
 	beside   *Neighbour   // another watch heard in the run
 	unlooked int          // segments since one was looked for
+	turns    int          // full periods of a glimpse, 0 until one was made
 }
 
 type moment struct {

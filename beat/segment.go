@@ -126,7 +126,7 @@ func (r *run) closeSegment(n int) {
 	r.redate(fresh, r.reachOf(0.0004), true)
 	r.mark(fresh)
 	r.roll(fresh)
-	r.keep(fresh)
+	r.keep(fresh, r.glimpses(fresh))
 	r.forget()
 }
 
@@ -171,8 +171,9 @@ func (r *run) settle() {
 			to = r.starts[i+1]
 		}
 		r.roll(r.beats[from:to])
-		r.keep(r.beats[from:to])
+		r.keep(r.beats[from:to], nil)
 	}
 	r.starts = nil
+	r.show(all)
 	r.forget()
 }

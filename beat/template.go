@@ -43,6 +43,7 @@ type cutter struct {
 	spare  [][]float32
 	corr   []float32
 	own    []float32
+	means  [][]float32 // of glimpses, for use again
 	// other is another watch heard beside, nil if none is known.
 	other *beside
 }

@@ -34,45 +34,60 @@ const (
 // it is, and not against the profile of the whole stretch, in which a strike
 // that moves is smeared and seems to move too far.
 func follow(segs []shape, guess []float64, seed int) []move {
-	out := make([]move, len(segs))
-	f := follower{segs: segs, out: out, ref: make([][]float64, len(segs))}
-	out[seed].at = guess[seed]
-	if out[seed].ok = f.hold(seed); !out[seed].ok {
-		return out
+	f := newFollower(segs)
+	for i, s := range segs {
+		f.ln[i] = logs(s.z)
 	}
-	for _, dir := range []int{1, -1} {
-		for i := seed + dir; i >= 0 && i < len(segs); i += dir {
-			out[i].at = out[i-dir].at
-			f.place(i, stepReach, out[i-dir].at, guess[i])
-		}
-	}
-	for range 3 {
-		for i := range segs {
-			if out[i].ok {
-				f.place(i, fineReach, out[i].at)
-			}
-		}
-	}
-	return out
+	f.all(guess, seed)
+	return f.out
 }
 
 // follower holds the strike as it was cut from every segment where it stands.
 type follower struct {
 	segs []shape
+	ln   [][]float64 // of their powers
 	out  []move
 	ref  [][]float64
+	step float64 // s, how far it may be from where it was in the one before
+}
+
+func newFollower(segs []shape) follower {
+	n := len(segs)
+	return follower{segs: segs, ln: make([][]float64, n), out: make([]move, n), ref: make([][]float64, n), step: stepReach}
+}
+
+// all finds the strike in every segment.
+func (f *follower) all(guess []float64, seed int) {
+	out := f.out
+	out[seed].at = guess[seed]
+	if out[seed].ok = f.hold(seed); !out[seed].ok {
+		return
+	}
+	for _, dir := range []int{1, -1} {
+		for i := seed + dir; i >= 0 && i < len(out); i += dir {
+			out[i].at = out[i-dir].at
+			f.place(i, f.step, out[i-dir].at, guess[i])
+		}
+	}
+	for range 3 {
+		for i := range out {
+			if out[i].ok {
+				f.place(i, fineReach, out[i].at)
+			}
+		}
+	}
 }
 
 // cut is ln of n cells of segment i from the cell lo on, nil where it has
 // none there. Cut at the fraction where a strike was found, the next look
 // finds it in the middle of the peak, where the peak's parabola is true.
 func (f *follower) cut(i int, lo float64, n int) []float64 {
-	z := f.segs[i].z
-	if math.IsNaN(lo) || lo < 2 || lo+float64(n)+3 > float64(len(z)) {
+	ln := f.ln[i]
+	if math.IsNaN(lo) || lo < 2 || lo+float64(n)+3 > float64(len(ln)) {
 		return nil
 	}
 	k := int(lo)
-	y := logs(z[k-1 : k+n+3])
+	y := ln[k-1 : k+n+3]
 	out := make([]float64, n)
 	for j := range out {
 		out[j] = cubic(y, j+1, lo-float64(k))
@@ -84,7 +99,7 @@ func (f *follower) cut(i int, lo float64, n int) []float64 {
 func (f *follower) hold(i int) bool {
 	s := f.segs[i]
 	f.ref[i] = nil
-	if len(s.z) > 0 {
+	if len(f.ln[i]) > 0 {
 		lead := s.cells(leadSec)
 		f.ref[i] = f.cut(i, f.out[i].at-float64(lead), lead+s.cells(tailSec))
 	}
@@ -124,7 +139,7 @@ func (f *follower) others(i int) []float64 {
 func (f *follower) place(i int, sec float64, near ...float64) {
 	s, m := f.segs[i], &f.out[i]
 	m.ok, f.ref[i] = false, nil
-	if len(s.z) == 0 {
+	if len(f.ln[i]) == 0 {
 		return
 	}
 	want := f.others(i)

@@ -78,20 +78,14 @@ func apartness(sh [2]shape, period unit.Seconds) float64 {
 
 // likeness is the cross-correlation of a and b about their means, the greatest 1.
 func likeness(a, b []float64, reach int) []float64 {
-	c := dsp.CrossCorrelation(centred(a), centred(b), reach)
+	a, _ = centred(a)
+	b, _ = centred(b)
+	c := dsp.CrossCorrelation(a, b, reach)
 	most := math.Max(slices.Max(c), 1e-12)
 	for i := range c {
 		c[i] /= most
 	}
 	return c
-}
-
-func centred(x []float64) []float64 {
-	mean, out := dsp.Mean(x), make([]float64, len(x))
-	for i, v := range x {
-		out[i] = v - mean
-	}
-	return out
 }
 
 // bumps are the rises that clear the noise, as bumps as wide as like sounds of

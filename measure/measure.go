@@ -93,6 +93,7 @@ type hearing struct {
 	changes  []reading.Change // insertions, gaps
 	warnings []string
 	known    *part // the sounds of the last window whose swing was measured
+	course   course
 }
 
 // listen passes all of r through the engine.
@@ -100,6 +101,8 @@ func listen(ctx context.Context, r sound.Reader, o Options) (*hearing, error) {
 	f := r.Format()
 	h := &hearing{format: f, engine: beat.New(f.Rate, f.Channels)}
 	h.engine.KeepBeats = o.EveryBeat
+	h.course.lift = liftOf(o).angle
+	h.engine.Watch(h.course.see)
 	if o.Every > 0 {
 		h.engine.SegmentEvery(segmentFor(o.Every))
 	}

@@ -128,6 +128,10 @@ func (h *hearing) watch(st stretch, v view, o Options) (reading.Watch, pace, [2]
 	w.Signal = reading.Signal{SNR: snr(v.m), Clipped: h.level.clipped(), Lossy: h.format.Lossy}
 	setRate(&w, p, o)
 	setRecurring(&w, p, waves, o)
+	if s := h.course.swingWaves(w.From, w.To, sw, unit.Seconds(2*p.beat), lift.angle); s != nil && near == nil {
+		sw = s.unsmear(sw, v, unit.Seconds(2*p.beat))
+		s.set(&w, sw, trainOf(o.Movement, w.BeatsPerHour))
+	}
 	setAmplitude(&w, sw, lift, o)
 	setBeatError(&w, p, v, sw)
 	near.tell(&w, v, p)

@@ -157,9 +157,10 @@ const nearlyLoudest = 0.165
 // and not an end of the reach.
 func slide(a, b []float64, reach int) (r, lag float64, peak bool) {
 	c := make([]float64, 2*reach+1)
+	a, aa := centred(a)
 	best := 0
 	for d := range c {
-		c[d] = correlation(a, b[d:d+len(a)])
+		c[d] = correlationOf(a, aa, b[d:d+len(a)])
 		if c[d] > c[best] {
 			best = d
 		}
@@ -177,18 +178,29 @@ func logs(z []float64) []float64 {
 }
 
 func correlation(a, b []float64) float64 {
-	var ma, mb float64
-	for i := range a {
-		ma += a[i]
-		mb += b[i]
+	a, aa := centred(a)
+	return correlationOf(a, aa, b)
+}
+
+// centred is a less its mean, and the sum of its squares then.
+func centred(a []float64) (c []float64, squares float64) {
+	m := dsp.Mean(a)
+	c = make([]float64, len(a))
+	for i, v := range a {
+		c[i] = v - m
+		squares += c[i] * c[i]
 	}
-	n := float64(len(a))
-	ma, mb = ma/n, mb/n
-	var aa, bb, ab float64
-	for i := range a {
-		aa += (a[i] - ma) * (a[i] - ma)
-		bb += (b[i] - mb) * (b[i] - mb)
-		ab += (a[i] - ma) * (b[i] - mb)
+	return c, squares
+}
+
+// correlationOf is that of b with a centred.
+func correlationOf(a []float64, aa float64, b []float64) float64 {
+	mb := dsp.Mean(b)
+	var bb, ab float64
+	for i, v := range b {
+		v -= mb
+		bb += v * v
+		ab += a[i] * v
 	}
 	return ab / math.Sqrt(aa*bb+1e-12)
 }

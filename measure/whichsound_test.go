@@ -15,9 +15,15 @@ func TestWhichSound(t *testing.T) {
 		seed  uint64
 		wrong float64 // ms, beyond which the interval must be wide instead
 	}{
-		{"messy", 41158, 0.2}, {"messy", 41122, 0.2}, {"messy", 41114, 0.2}, {"messy", 41225, 0.2},
-		{"buried", 41199, 0.2}, {"buried", 41029, 0.2},
-		{"buried", 41074, 10}, {"buried", 41047, 10}, {"buried", 41114, 10},
+		{"messy", 41158, 0.2},
+		{"messy", 41122, 0.2},
+		{"messy", 41114, 0.2},
+		{"messy", 41225, 0.2},
+		{"buried", 41199, 0.2},
+		{"buried", 41029, 0.2},
+		{"buried", 41074, 10},
+		{"buried", 41047, 10},
+		{"buried", 41114, 10},
 	} {
 		got, truth := hearScene(t, kind(t, c.kind, c.seed), 30)
 		if got.Watch == nil || got.Watch.BeatError == nil {

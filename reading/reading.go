@@ -74,8 +74,14 @@ type Watch struct {
 	Lift      Lift          `json:"lift_deg"`
 	Clock     Clock         `json:"clock"`
 	Periodic  []Periodicity `json:"periodic"`
-	Changes   []Change      `json:"changes"`
-	Signal    Signal        `json:"signal"`
+	// AmplitudePeriodic are the waves of the amplitude, nil where they cannot be
+	// told, as where the amplitude is not measured.
+	AmplitudePeriodic []AmplitudeWave `json:"amplitude_periodic"`
+	// AmplitudeFloor is how large such a wave must be, °, to be told in 95 of 100
+	// hearings like this; nil with AmplitudePeriodic.
+	AmplitudeFloor *float64 `json:"amplitude_periodic_floor_deg"`
+	Changes        []Change `json:"changes"`
+	Signal         Signal   `json:"signal"`
 	// Settling is set where the swing approached a steady one, as after a
 	// turn of the watch.
 	Settling *Settling `json:"settling,omitempty"`

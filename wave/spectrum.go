@@ -63,6 +63,16 @@ func (k *search) powers(x []float64) spectrum {
 	return spectrum{p, 1 / float64(k.size), float64(k.size) / float64(len(x)), k.logs, make([]float64, len(p))}
 }
 
+// searched are the first and the last frequency that are looked at.
+func (s spectrum) searched(o Options) (lo, hi int) {
+	lo, hi = int(math.Ceil(1/o.Longest/s.step)), int(1/o.Shortest/s.step)
+	return max(lo, int(s.bins)), min(hi, len(s.power)-2)
+}
+
+// chances is how many independent ones these are: a finer grid finds about twice
+// as many.
+func (s spectrum) chances(lo, hi int) float64 { return math.Max(1, float64(hi-lo+1)/s.bins*2) }
+
 // closer is how many peaks are set against their own level. Which, is told by
 // levels taken at frequencies a part of rough apart: they are costly, and
 // between neighbours change little.

@@ -57,17 +57,13 @@ type Options struct {
 	Most              int
 }
 
-// leastValues is how many values a search needs: fewer give no level.
-const leastValues = 40
-
-// Find gives the waves in x, whose NaNs are missing values, strongest first.
-// The series should have no trend left. It is nil where too little is known.
-func Find(x []float64, o Options) []Wave {
+// orUsual has the zero options of a series of n values set.
+func (o Options) orUsual(n int) Options {
 	if o.Shortest == 0 {
 		o.Shortest = 2.5
 	}
 	if o.Longest == 0 {
-		o.Longest = float64(len(x)) / 2
+		o.Longest = float64(n) / 2
 	}
 	if o.Chance == 0 {
 		o.Chance = 0.003
@@ -75,6 +71,16 @@ func Find(x []float64, o Options) []Wave {
 	if o.Most == 0 {
 		o.Most = 6
 	}
+	return o
+}
+
+// leastValues is how many values a search needs: fewer give no level.
+const leastValues = 40
+
+// Find gives the waves in x, whose NaNs are missing values, strongest first.
+// The series should have no trend left. It is nil where too little is known.
+func Find(x []float64, o Options) []Wave {
+	o = o.orUsual(len(x))
 	rest := slices.Clone(x)
 	if held(rest) < leastValues {
 		return nil
@@ -140,9 +146,8 @@ type search struct {
 // the frequencies about it, so the level is taken where it was taken out.
 func (k *search) strongest(x []float64, o Options) (Wave, bool) {
 	s := k.powers(x)
-	lo, hi := int(math.Ceil(1/o.Longest/s.step)), int(1/o.Shortest/s.step)
-	lo, hi = max(lo, int(s.bins)), min(hi, len(s.power)-2)
-	searched := math.Max(1, float64(hi-lo+1)/s.bins*2) // a finer grid finds about twice as many chances
+	lo, hi := s.searched(o)
+	searched := s.chances(lo, hi)
 	waves := each(s.peaks(lo, hi), func(j int) Wave {
 		w := refine(x, 1/(float64(j)*s.step))
 		level, m := k.powers(without(x, w)).level(j)
@@ -150,7 +155,7 @@ func (k *search) strongest(x []float64, o Options) (Wave, bool) {
 			return Wave{Chance: 1}
 		}
 		z := w.Peak * w.Peak / 4 * float64(held(x)) / level
-		w = w.doubted(x, level)
+		w = w.doubted(len(x), float64(held(x)), level)
 		w.Chance = -math.Expm1(searched * math.Log1p(-math.Exp(math.Min(-1e-300, logChance(z, m)))))
 		return w
 	})
@@ -183,12 +188,12 @@ func refine(x []float64, period float64) Wave {
 	return Wave{Period: 1 / at, Sin: s, Cos: c, Peak: math.Hypot(s, c)}
 }
 
-// doubted gives the wave its uncertainties. The level is the noise's variance
-// a value, so either part of the fit scatters by √(2·level/n).
-func (w Wave) doubted(x []float64, level float64) Wave {
-	sd := math.Sqrt(2 * level / float64(held(x)))
+// doubted gives the wave its uncertainties, of n values in so many steps. The level
+// is the noise's variance a value, so either part of the fit scatters by √(2·level/n).
+func (w Wave) doubted(steps int, n, level float64) Wave {
+	sd := math.Sqrt(2 * level / n)
 	w.U95 = 1.96 * sd
-	f := math.Sqrt(3) / (math.Pi * float64(len(x))) * sd / math.Max(w.Peak, sd)
+	f := math.Sqrt(3) / (math.Pi * float64(steps)) * sd / math.Max(w.Peak, sd)
 	w.PeriodU95 = 1.96 * math.Sqrt2 * f * w.Period * w.Period
 	return w
 }

@@ -25,7 +25,8 @@ func newDriftFile(path string, inputs []string) (*driftFile, error) {
 }
 
 // draw draws what was said, the averaged beat, the beats of the stretch that was
-// measured, and the escape wheel's teeth where they were told.
+// measured, and the escape wheel's teeth and the waves of the swing where they were
+// told.
 func (d *driftFile) draw(r Result) error {
 	if d == nil || r.Watch == nil {
 		return nil
@@ -37,6 +38,9 @@ func (d *driftFile) draw(r Result) error {
 	name := display(filepath.Base(r.File))
 	pictures := []*plot.Picture{plot.HeadOf(name+": ", r.Watch), plot.ProfileOf(r).Picture(), below}
 	if t, ok := plot.TeethOf(r); ok {
+		pictures = append(pictures, t.Picture())
+	}
+	for _, t := range plot.SwingTurnsOf(r) {
 		pictures = append(pictures, t.Picture())
 	}
 	if err := plot.Stack("Beat profile and drift of "+name, pictures...).WriteSVG(d.file); err != nil {

@@ -97,6 +97,9 @@ func block(r Result, weight bool) string {
 		for i, p := range w.Periodic {
 			g.row(first(i, "Heard in the drift"), say.Wave(p)+".", false)
 		}
+		for i, a := range w.AmplitudePeriodic {
+			g.row(first(i, "Heard in the swing"), say.SwingWave(a)+".", false)
+		}
 		if t, ok := plot.TeethOf(r); ok {
 			g.row("Escape wheel", t.Words().Sentence, false)
 		}

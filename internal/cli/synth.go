@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
@@ -17,23 +18,24 @@ import (
 )
 
 type synthCmd struct {
-	Out          string   `arg:"" name:"OUT" help:"OUT.wav or OUT.flac; - is a WAV on standard output."`
-	Truth        *string  `placeholder:"FILE.json" help:"Write what the watch truly did, beat by beat."`
-	Scene        *string  `placeholder:"FILE.json" help:"Begin with this scene, as a truth file holds it."`
-	Kind         *string  `placeholder:"NAME" help:"Begin with a scene drawn at random: ${kinds}."`
-	Other        *string  `placeholder:"NAME" help:"No watch, but another sound, such as rain, babble or music."`
-	Seed         *uint64  `placeholder:"N" help:"Another seed gives other random draws."`
-	Duration     *string  `placeholder:"DUR" help:"Length, such as 30s (so it is without it) or 2m."`
-	Sampling     *float64 `placeholder:"HZ" help:"Samples a second (48000)."`
-	Encoding     *string  `placeholder:"ENCODING" help:"Of a WAV: s16le, s24le (so it is without it) or f32le."`
-	BeatsPerHour *float64 `placeholder:"N" help:"Beats per hour (28800)."`
-	Rate         *float64 `placeholder:"S/D" help:"Rate, seconds a day; + gains (0)."`
-	BeatError    *float64 `placeholder:"MS" help:"Beat error, half the difference of alternate beats, ms (0)."`
-	Amplitude    *float64 `placeholder:"DEG" help:"Amplitude, degrees (270)."`
-	Lift         *float64 `placeholder:"DEG" help:"Lift angle, degrees (52)."`
-	Jitter       *float64 `placeholder:"MS" help:"Random displacement of each beat, ms rms (0)."`
-	Noise        *float64 `placeholder:"DB" help:"White noise so far below the drop, dB (none)."`
-	ClockPPM     *float64 `name:"clock-ppm" placeholder:"PPM" help:"Error of the recorder's clock, ppm (0)."`
+	Out           string   `arg:"" name:"OUT" help:"OUT.wav or OUT.flac; - is a WAV on standard output."`
+	Truth         *string  `placeholder:"FILE.json" help:"Write what the watch truly did, beat by beat."`
+	Scene         *string  `placeholder:"FILE.json" help:"Begin with this scene, as a truth file holds it."`
+	Kind          *string  `placeholder:"NAME" help:"Begin with a scene drawn at random: ${kinds}."`
+	Other         *string  `placeholder:"NAME" help:"No watch, but another sound, such as rain, babble or music."`
+	Seed          *uint64  `placeholder:"N" help:"Another seed gives other random draws."`
+	Duration      *string  `placeholder:"DUR" help:"Length, such as 30s (so it is without it) or 2m."`
+	Sampling      *float64 `placeholder:"HZ" help:"Samples a second (48000)."`
+	Encoding      *string  `placeholder:"ENCODING" help:"Of a WAV: s16le, s24le (so it is without it) or f32le."`
+	BeatsPerHour  *float64 `placeholder:"N" help:"Beats per hour (28800)."`
+	Rate          *float64 `placeholder:"S/D" help:"Rate, seconds a day; + gains (0)."`
+	BeatError     *float64 `placeholder:"MS" help:"Beat error, half the difference of alternate beats, ms (0)."`
+	Amplitude     *float64 `placeholder:"DEG" help:"Amplitude, degrees (270)."`
+	AmplitudeWave *string  `placeholder:"DEG/DUR" help:"The amplitude rises and falls by DEG with each DUR, as a fault of a wheel makes it: 4/60s (none)."`
+	Lift          *float64 `placeholder:"DEG" help:"Lift angle, degrees (52)."`
+	Jitter        *float64 `placeholder:"MS" help:"Random displacement of each beat, ms rms (0)."`
+	Noise         *float64 `placeholder:"DB" help:"White noise so far below the drop, dB (none)."`
+	ClockPPM      *float64 `name:"clock-ppm" placeholder:"PPM" help:"Error of the recorder's clock, ppm (0)."`
 }
 
 func (c *synthCmd) run(s *session) error {
@@ -127,15 +129,38 @@ func (c *synthCmd) change(scene *synth.Scene) error {
 	)
 }
 
+var errNoWatch = errors.New("the scene has no watch, but flags speak of one; leave one or the other away")
+
+// parseWave reads a wave of the amplitude as degrees and period.
+func parseWave(s string) (synth.Wave, error) {
+	size, period, _ := strings.Cut(s, "/")
+	deg, err := strconv.ParseFloat(size, 64)
+	d, errPeriod := time.ParseDuration(period)
+	if err != nil || errPeriod != nil || !finite(deg) || deg < 0 || d <= 0 {
+		return synth.Wave{}, fmt.Errorf("--amplitude-wave is %q; want degrees and a length of time such as 4/60s", s)
+	}
+	return synth.Wave{Period: unit.Seconds(d.Seconds()), Swing: unit.Degrees(deg)}, nil
+}
+
 func (c *synthCmd) changeWatch(scene *synth.Scene) error {
 	watch := scene.Watch
 	if watch == nil {
 		for _, f := range []*float64{c.BeatsPerHour, c.Rate, c.BeatError, c.Amplitude, c.Lift, c.Jitter} {
 			if f != nil {
-				return errors.New("the scene has no watch, but flags speak of one; leave one or the other away")
+				return errNoWatch
 			}
 		}
+		if c.AmplitudeWave != nil {
+			return errNoWatch
+		}
 		return nil
+	}
+	if w := c.AmplitudeWave; w != nil {
+		wave, err := parseWave(*w)
+		if err != nil {
+			return err
+		}
+		watch.Waves = append(watch.Waves, wave)
 	}
 	return errors.Join(
 		set(&watch.BeatsPerHour, c.BeatsPerHour, "--beats-per-hour", positive),

@@ -149,6 +149,7 @@ func gallery(t *testing.T) map[string]*Picture {
 		"series":       inventedSeries().Picture(),
 		"series-none":  Series{}.Picture(),
 		"teeth":        inventedTeeth().Picture(),
+		"swing-turn":   inventedTurn().Picture(),
 		"glyph-CH":     Glyph(position.CH, 58),
 		"glyph-FH":     Glyph(position.FH, 96),
 		"glyph-3H":     Glyph(position.H3, 58, 3, 2),

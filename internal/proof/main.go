@@ -7,6 +7,7 @@
 //	go run ./internal/proof -noise 3000       wrong swings at any noise
 //	go run ./internal/proof -two 40           two watches in one sound
 //	go run ./internal/proof -alone 40         one watch, and another told
+//	go run ./internal/proof -swing 40         waves of the swing, and none
 //
 // The seeds begin at -seed: seeds 1 to 999 were seen while the engine was
 // made, later ones were not.
@@ -46,10 +47,16 @@ func main() {
 	noise := flag.Int("noise", 0, "instead: so many hearings over all noise, count wrong swings")
 	twoN := flag.Int("two", 0, "instead: so many hearings of two watches for each level and beat rate")
 	aloneN := flag.Int("alone", 0, "instead: so many hearings of one watch of each kind, count those in which another is told")
+	swungN := flag.Int("swing", 0, "instead: so many hearings of each set with and without a wave of the swing")
+	sets := flag.String("sets", "", "beginnings of the names of such sets, semicolon between; empty: all")
 	verbose := flag.Bool("v", false, "print every hearing")
 	flag.Parse()
 	if *twoN > 0 {
 		two(os.Stdout, *twoN, *seed, *secs, *verbose)
+		return
+	}
+	if *swungN > 0 {
+		swings(os.Stdout, *sets, *swungN, *seed, *verbose)
 		return
 	}
 	var ks []synth.Kind

@@ -1,6 +1,8 @@
 package say
 
 import (
+	"strings"
+
 	"beatwright/reading"
 )
 
@@ -41,15 +43,19 @@ func size(v *float64, unit, before string, signed bool) string {
 // Wave says a periodic error: size, period, and the wheels it fits.
 func Wave(p reading.Periodicity) string {
 	s := "waves of " + PlusMinus + NoBreak + Unit(Value(p.PeakMs, p.U95), "ms") + " every " + Unit(Fixed(float64(p.Period), 2), "s")
-	for i, w := range p.Wheels {
-		if i == 0 {
-			s += ", as the " + w
-		} else {
-			s += " or " + w
-		}
+	return s + wheels(p.Wheels)
+}
+
+// SwingWave says a wave of the amplitude: size, period, and the wheels it fits.
+func SwingWave(w reading.AmplitudeWave) string {
+	s := "the swing rises and falls by " + With(w.PeakDeg, w.U95, "°")
+	return s + " every " + With(float64(w.Period), float64(w.PeriodU95), "s") + wheels(w.Wheels)
+}
+
+// wheels says which wheels would give what recurs; nothing of none.
+func wheels(names []string) string {
+	if len(names) == 0 {
+		return ""
 	}
-	if len(p.Wheels) > 0 {
-		s += " wheel would give"
-	}
-	return s
+	return ", as the " + strings.Join(names, " or ") + " wheel would give"
 }

@@ -155,6 +155,14 @@ func TestChanges(t *testing.T) {
 	if got, want := plain(say.Wave(wave)), "waves of ± 0.150 ms every 6.00 s, as the escape or third wheel would give"; got != want {
 		t.Errorf("Wave = %q, want %q", got, want)
 	}
+	swing := reading.AmplitudeWave{Period: 60.13, PeriodU95: 0.8, PeakDeg: 4.08, U95: 0.3}
+	if got, want := plain(say.SwingWave(swing)), "the swing rises and falls by 4.1 ± 0.3° every 60.1 ± 0.8 s"; got != want {
+		t.Errorf("SwingWave = %q, want %q", got, want)
+	}
+	swing.Wheels = []string{"fourth"}
+	if got, want := plain(say.SwingWave(swing)), "the swing rises and falls by 4.1 ± 0.3° every 60.1 ± 0.8 s, as the fourth wheel would give"; got != want {
+		t.Errorf("SwingWave = %q, want %q", got, want)
+	}
 }
 
 func TestShared(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"beatwright"
@@ -115,10 +116,18 @@ type drawn struct {
 	// Teeth are those of the escape wheel, empty where they were not told.
 	Teeth      template.HTML
 	TeethWords string
+	// Turns are the waves of the swing, each over its turn.
+	Turns []drawnTurn
 	// Otherwise is set where the sound, measured by this program now, does
 	// not say what the reading says.
 	Otherwise string
 	Path      string
+}
+
+// drawnTurn is a wave of the swing over its turn, with what it shows in words.
+type drawnTurn struct {
+	Picture template.HTML
+	Words   string
 }
 
 // draw makes the drawings, from memory or by measuring the kept sound again.
@@ -144,6 +153,9 @@ func (s *Server) draw(r *http.Request, counts *beatwright.Reading) (*drawn, erro
 	}
 	if t, ok := plot.TeethOf(res); ok {
 		d.Teeth, d.TeethWords = t.Picture().Inline("teeth"), t.Words().Sentence
+	}
+	for i, t := range plot.SwingTurnsOf(res) {
+		d.Turns = append(d.Turns, drawnTurn{t.Picture().Inline("turn" + strconv.Itoa(i)), t.Words().Sentence})
 	}
 	return d, nil
 }
@@ -218,6 +230,9 @@ func (s *Server) drawingFile(w http.ResponseWriter, r *http.Request) {
 		pictures = append(pictures, below)
 	}
 	if t, ok := plot.TeethOf(res); ok {
+		pictures = append(pictures, t.Picture())
+	}
+	for _, t := range plot.SwingTurnsOf(res) {
 		pictures = append(pictures, t.Picture())
 	}
 	w.Header().Set("Content-Type", "image/svg+xml")

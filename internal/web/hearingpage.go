@@ -211,6 +211,9 @@ func (v *hearingView) watch(w *reading.Watch, h *beatwright.Hearing) {
 	for _, p := range w.Periodic {
 		v.Changes = append(v.Changes, "throughout: "+say.Wave(p))
 	}
+	for _, a := range w.AmplitudePeriodic {
+		v.Changes = append(v.Changes, "throughout: "+say.SwingWave(a))
+	}
 	for _, warning := range w.Warnings {
 		v.Warnings = append(v.Warnings, say.Sentence(warning))
 	}

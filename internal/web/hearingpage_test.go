@@ -81,6 +81,19 @@ func TestDrawingsAreFetched(t *testing.T) {
 	}
 }
 
+// TestSwingWaveIsTold: a swing that rises and falls is told and drawn, on the page
+// and in the file.
+func TestSwingWaveIsTold(t *testing.T) {
+	t.Parallel()
+	w := newWorkshop(t)
+	path := w.hear(w.aJob(), clip{rate: 5, amplitude: 260, noise: 40, wave: 4}, "CH", "as found", "0")
+	_, text := w.get(path)
+	says(t, "the page", text, "throughout: the swing rises and falls by", "Swing over a turn of")
+	if st, text := w.get(path + "/drawing.svg"); st != http.StatusOK || !strings.Contains(text, "Swing over a turn of") {
+		t.Errorf("the file: %d without the swing's turn", st)
+	}
+}
+
 // TestMeasuredAgain: another lift scales the swing, and both readings stay; a
 // smaller lift in the same time is a smaller swing (A = λ/(2·sin(π·t/T)), so
 // about in proportion).

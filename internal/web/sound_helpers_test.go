@@ -28,11 +28,12 @@ type clip struct {
 	amplitude unit.Degrees
 	noise     unit.Decibels // how far it lies below the drop
 	none      bool          // rain in place of a watch
+	wave      unit.Degrees  // how far its swing rises and falls every 5 s
 }
 
 var clips sync.Map // clip → []byte, made once for all tests
 
-// wav is the clip as a file of 12 s.
+// wav is the clip as a file of 12 s, of 30 s with a wave.
 func (c clip) wav(t *testing.T) []byte {
 	t.Helper()
 	if b, ok := clips.Load(c); ok {
@@ -43,6 +44,9 @@ func (c clip) wav(t *testing.T) []byte {
 		s.Noise = []synth.Noise{{Kind: synth.White, SNR: 20}}
 	} else {
 		s.Watch = &synth.Watch{BeatsPerHour: 18000, Lift: 48, Rate: c.rate, BeatError: c.beatError, Swing: synth.Swing{Start: c.amplitude}}
+		if c.wave > 0 {
+			s.Duration, s.Watch.Waves = 30, []synth.Wave{{Period: 5, Swing: c.wave}}
+		}
 		s.Noise = []synth.Noise{{Kind: synth.White, SNR: c.noise}}
 	}
 	samples, _, err := synth.Render(s)
