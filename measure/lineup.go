@@ -9,10 +9,11 @@ import (
 )
 
 const (
-	// sidesApart is how far the drops of unlike sides may lie from where the
-	// sides' whole sounds match best, s; inPlace how far where one of them is
-	// no drop by its own sound.
-	sidesApart, inPlace = 0.0015, 0.0006
+	// lastApart is how far the last strong rises of both sides may lie from where
+	// the sides' whole sounds match best, s: at a weak swing unlocking, impulse
+	// and drop lie apart by up to 2 ms unlike. sidesApart is how far other pairs
+	// may, and inPlace how far where one of them is no drop by its own sound.
+	lastApart, sidesApart, inPlace = 0.0022, 0.0015, 0.0006
 	// apartShare is the greatest beat error looked for, as a share of a beat.
 	apartShare = 0.11
 )
@@ -31,7 +32,7 @@ func pairDrops(sh [2]shape, lag float64, all [2][]onset) (d [2]int, paired bool)
 	off := func(i, j int) float64 {
 		return math.Abs(float64(all[1][j].idx-all[0][i].idx)-lag) * sh[0].cell
 	}
-	if off(d[0], d[1]) < sidesApart {
+	if off(d[0], d[1]) < lastApart {
 		return d, true
 	}
 	loudest := math.Inf(-1)
