@@ -221,9 +221,9 @@ const secondsHand = 60.0
 
 // unseenShare is how large a wave of the fourth wheel may be that was not
 // heard for two turns, as a share of the scatter of the beats (chosen: a wave
-// of a tenth of the scatter shows in no single turn; a larger one bends the
+// of a twelfth of the scatter shows in no single turn; a larger one bends the
 // dates as well, which widens the rate by itself).
-const unseenShare = 0.1
+const unseenShare = 0.08
 
 // hidden is the rate (s a s, standard deviation) that a wave of the fourth
 // wheel could add unseen, and the turn of that wheel; 0 once two turns were
