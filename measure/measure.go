@@ -164,9 +164,10 @@ func seconds(frames int64, f sound.Format) unit.Seconds {
 }
 
 // segmentFor gives the length of segments so that whole windows are whole
-// numbers of segments of at most five seconds.
+// numbers of segments, two at least in five seconds: of one alone it is not seen that
+// the swing falls, and the edge of its averaged first sound is that of the lowest.
 func segmentFor(every unit.Seconds) unit.Seconds {
-	const longest = 5
+	const longest = 2.5
 	return every / unit.Seconds(math.Ceil(float64(every)/longest))
 }
 

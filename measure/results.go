@@ -56,7 +56,9 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 		return res
 	}
 	v := look(best, liftOf(o).angle)
-	if why := unlike(best, v); why != "" {
+	// Where an earlier window was a watch beyond doubt this one is, however unlike
+	// its beats are while the swing falls.
+	if why := unlike(best, v); why != "" && h.known == nil {
 		res.Refusal = &reading.Refusal{Code: reading.Periodic, Why: why}
 		return res
 	}

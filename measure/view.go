@@ -238,8 +238,32 @@ func (v view) swing(period unit.Seconds, lift unit.Degrees, scatter float64) swi
 		b.changing = true
 		return b
 	}
+	return v.atMost(whole, period, lift)
+}
+
+// atMost is a bound of the whole, raised to what any of a few parts allows: of so
+// few it is not told whether the swing changes, and the first edge of the whole is
+// that of the lowest.
+func (v view) atMost(whole swing, period unit.Seconds, lift unit.Degrees) swing {
+	if whole.standing != reading.AtMost || len(v.parts) >= fewParts {
+		return whole
+	}
+	for _, p := range v.parts {
+		if !p.complete() {
+			continue
+		}
+		switch w := weigh(p.m, p.ok, period, lift, 0); w.standing {
+		case reading.Measured:
+			whole.value = math.Max(whole.value, w.value+w.u95)
+		case reading.AtMost:
+			whole.value = math.Max(whole.value, w.value)
+		}
+	}
 	return whole
 }
+
+// fewParts is from how many on a swing that changes shows in their order.
+const fewParts = 4
 
 // weighed is the swing of a sure part.
 func (p part) weighed(period unit.Seconds, lift unit.Degrees, scatter float64) swing {
@@ -284,7 +308,7 @@ func (v view) changing(got []swing, whole swing) bool {
 // only shrink through the parts, by more than a steady watch's differ, and by
 // how much, s.
 func (v view) oneWay() (by float64, ok bool) {
-	const steady, few = 0.08, 4
+	const steady = 0.08
 	for s := range v.m {
 		var t []float64
 		for _, p := range v.parts {
@@ -296,7 +320,7 @@ func (v view) oneWay() (by float64, ok bool) {
 		for i := 1; i < len(t); i++ {
 			up, down = up && t[i] > t[i-1], down && t[i] < t[i-1]
 		}
-		if len(t) >= few && (up || down) && math.Abs(math.Log(t[len(t)-1]/t[0])) > steady {
+		if len(t) >= fewParts && (up || down) && math.Abs(math.Log(t[len(t)-1]/t[0])) > steady {
 			by, ok = math.Max(by, math.Abs(t[len(t)-1]-t[0])), true
 		}
 	}
