@@ -5,6 +5,7 @@
 //	go run ./internal/proof -n 300            every kind, as a table
 //	go run ./internal/proof -n 40 -kinds fair,messy -seconds 30
 //	go run ./internal/proof -noise 3000       wrong swings at any noise
+//	go run ./internal/proof -falling 40       run-downs by windows of 5 s
 //	go run ./internal/proof -two 40           two watches in one sound
 //	go run ./internal/proof -alone 40         one watch, and another told
 //	go run ./internal/proof -swing 40         waves of the swing, and none
@@ -46,11 +47,16 @@ func main() {
 	secs := flag.Float64("seconds", 30, "length of a hearing, s")
 	noise := flag.Int("noise", 0, "instead: so many hearings over all noise, count wrong swings")
 	twoN := flag.Int("two", 0, "instead: so many hearings of two watches for each level and beat rate")
+	fallN := flag.Int("falling", 0, "instead: so many run-downs, read by windows of 5 s")
 	aloneN := flag.Int("alone", 0, "instead: so many hearings of one watch of each kind, count those in which another is told")
 	swungN := flag.Int("swing", 0, "instead: so many hearings of each set with and without a wave of the swing")
 	sets := flag.String("sets", "", "beginnings of the names of such sets, semicolon between; empty: all")
 	verbose := flag.Bool("v", false, "print every hearing")
 	flag.Parse()
+	if *fallN > 0 {
+		falling(os.Stdout, *fallN, *seed, 5, *verbose)
+		return
+	}
 	if *twoN > 0 {
 		two(os.Stdout, *twoN, *seed, *secs, *verbose)
 		return
