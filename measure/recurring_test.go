@@ -26,13 +26,16 @@ func counted() *movement.Movement {
 // wavy is a clear watch of that train, gaining 10 s/d, with faults.
 func wavy(t *testing.T, sec unit.Seconds, waves []synth.Wave, teeth []unit.Milliseconds) reading.Watch {
 	t.Helper()
-	x, truth, err := synth.Render(synth.Scene{
-		Seed: 5, Rate: 48000, Duration: sec, Noise: []synth.Noise{{SNR: 45}},
-		Watch: &synth.Watch{
-			BeatsPerHour: 18000, Lift: 50, Rate: 10, BeatError: 0.4, Swing: synth.Swing{Start: 250},
-			Jitter: synth.Jitter{Centre: 0.03}, Waves: waves, EscapeTeeth: 15, ToothErrors: teeth,
-		},
+	return heardClear(t, 5, sec, 45, synth.Watch{
+		BeatsPerHour: 18000, Lift: 50, Rate: 10, BeatError: 0.4, Swing: synth.Swing{Start: 250},
+		Jitter: synth.Jitter{Centre: 0.03}, Waves: waves, EscapeTeeth: 15, ToothErrors: teeth,
 	})
+}
+
+// heardClear hears a watch of that train for so long, the noise so far below it.
+func heardClear(t *testing.T, seed uint64, sec unit.Seconds, snr unit.Decibels, w synth.Watch) reading.Watch {
+	t.Helper()
+	x, truth, err := synth.Render(synth.Scene{Seed: seed, Rate: 48000, Duration: sec, Noise: []synth.Noise{{SNR: snr}}, Watch: &w})
 	if err != nil {
 		t.Fatal(err)
 	}

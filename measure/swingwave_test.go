@@ -5,9 +5,7 @@ import (
 	"slices"
 	"testing"
 
-	"beatwright/measure"
 	"beatwright/reading"
-	"beatwright/sound"
 	"beatwright/synth"
 	"beatwright/unit"
 )
@@ -18,15 +16,7 @@ func swinging(t *testing.T, sec unit.Seconds, seed uint64, w synth.Watch) readin
 	t.Helper()
 	w.BeatsPerHour, w.Lift, w.BeatError = 18000, 52, 0.4
 	w.Jitter = synth.Jitter{Centre: 0.03, Unlocking: 0.03, Impulse: 0.03, Drop: 0.02, Swing: 0.3}
-	x, truth, err := synth.Render(synth.Scene{Seed: seed, Rate: 48000, Duration: sec, Noise: []synth.Noise{{SNR: 40}}, Watch: &w})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got := hear(t, &sound.Samples{Of: sound.Format{Rate: truth.Scene.Rate, Channels: 1, Kind: "raw"}, Data: x}, measure.Options{Movement: counted()})
-	if got.Watch == nil {
-		t.Fatalf("not heard: %+v", got.Reading)
-	}
-	return *got.Watch
+	return heardClear(t, seed, sec, 40, w)
 }
 
 // A swing that rises and falls is told with its size and period, and with all

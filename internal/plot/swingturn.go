@@ -78,18 +78,10 @@ func (t SwingTurn) scale() axis {
 }
 
 func (t SwingTurn) axes(p *Picture, x, y axis) {
-	ticks, places := y.steps(6)
-	for _, v := range ticks {
-		pen := Hair
-		if v == 0 {
-			pen = Axis
-		}
-		p.Line(pen, Point{x.from, y.at(v)}, Point{x.to, y.at(v)})
-		p.Text(Second, Point{x.from - 10, y.at(v) + 5}, "end", signed(v, places), false)
-	}
+	p.about(x, y, 6)
 	p.Text(Second, Point{x.from - 10, turnTop - 10}, "end", "°", false)
 	p.Text(Second, Point{x.from, turnTop - 10}, "start", "over the mean swing", false)
-	ticks, places = x.steps(8)
+	ticks, places := x.steps(8)
 	for i, v := range ticks {
 		word := say.Fixed(v, places)
 		if i == len(ticks)-1 {

@@ -121,15 +121,7 @@ func (t Teeth) Picture() *Picture {
 
 // row draws one side's beats.
 func (t Teeth) row(p *Picture, x, y axis, pen Pen, name string, of func(reading.Tooth) reading.ToothLag) {
-	ticks, places := y.steps(4)
-	for _, v := range ticks {
-		hair := Hair
-		if v == 0 {
-			hair = Axis
-		}
-		p.Line(hair, Point{x.from, y.at(v)}, Point{x.to, y.at(v)})
-		p.Text(Second, Point{x.from - 10, y.at(v) + 5}, "end", signed(v, places), false)
-	}
+	p.about(x, y, 4)
 	p.Text(Second, Point{x.to + 10, y.at(0) + 5}, "start", name, false)
 	for _, tooth := range t.Teeth {
 		l, at := of(tooth), x.at(float64(tooth.Tooth))
@@ -138,5 +130,18 @@ func (t Teeth) row(p *Picture, x, y axis, pen Pen, name string, of func(reading.
 		}
 		p.Line(Ink, Point{at, y.within(l.Ms - l.U95)}, Point{at, y.within(l.Ms + l.U95)})
 		p.Spot(pen, Point{at, y.within(l.Ms)}, toothDot)
+	}
+}
+
+// about draws lines across at some n values about 0, each with its sign.
+func (p *Picture) about(x, y axis, n int) {
+	ticks, places := y.steps(n)
+	for _, v := range ticks {
+		hair := Hair
+		if v == 0 {
+			hair = Axis
+		}
+		p.Line(hair, Point{x.from, y.at(v)}, Point{x.to, y.at(v)})
+		p.Text(Second, Point{x.from - 10, y.at(v) + 5}, "end", signed(v, places), false)
 	}
 }
