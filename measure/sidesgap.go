@@ -20,11 +20,17 @@ type gap struct{ lag, def, noise float64 }
 // by 2 to 25 %, in error at 95 %: the onsets' low crossings (47 µs on fair
 // watches), correlations of the ln power about the steepest rise (31 to 50 µs by
 // the window), of its root (45 to 84), of ln with a floor (41 to 53). No way is
-// best on every watch; their middle is as good as the best of them, and how far
-// they lie apart tells how far it is off, better than how alike the sounds are:
+// best on every watch; the middle of seven is as good as the best of them, and how
+// far they lie apart tells how far it is off, better than how alike the sounds are:
 // windows is what correlates, the onsets' crossings are one way more.
-var windows = [...]struct{ before, after float64 }{ // s, of the steepest rise
-	{0.0003, 0.0001}, {0.0003, 0.0002}, {0.0005, 0.0002}, {0.0004, 0.0004},
+var windows = [...]struct {
+	before, after float64   // s, of the steepest rise
+	floors        []float64 // of the first height
+}{
+	{0.0003, 0.0001, []float64{0, 0.02}},
+	{0.0003, 0.0002, []float64{0}},
+	{0.0005, 0.0002, []float64{0, 0.02}},
+	{0.0004, 0.0004, []float64{0}},
 }
 
 const (
@@ -45,8 +51,10 @@ func sidesGap(m [2]sounds, period unit.Seconds, of func(sounds) (onset, float64)
 	o1, at1 := of(m[1])
 	ways := []float64{at1 - at0}
 	for _, w := range windows {
-		if lag, ok := laid(m[0].s, o0.idx, m[1].s, o1.idx, w.before, w.after); ok {
-			ways = append(ways, lag)
+		for _, floor := range w.floors {
+			if lag, ok := laid(m, o0, o1, w.before, w.after, floor); ok {
+				ways = append(ways, lag)
+			}
 		}
 	}
 	lag, def := estimate.Median(ways), math.Hypot(definedSd, spreadSds*stat.PopStdDev(ways, nil)*cell)
@@ -66,16 +74,30 @@ func sidesGap(m [2]sounds, period unit.Seconds, of func(sounds) (onset, float64)
 	return g
 }
 
-// laid tells by how many cells the strike of b whose steepest rise is at ib lies
-// later than that of a at ia, where their ln powers from before to after, s, are
-// most alike; not ok where the profile ends within.
-func laid(a shape, ia int, b shape, ib int, before, after float64) (lag float64, ok bool) {
-	n, m, reach := a.cells(before), a.cells(after), a.cells(slideSec)
-	if ia-n < 0 || ib-n-reach < 0 || ia+m >= len(a.z) || ib+m+reach >= len(b.z) {
+// laid tells by how many cells the strike o1 of the second side lies later than o0
+// of the first, where their ln powers from before to after their steepest rises, s,
+// are most alike, a share of their first heights added as a floor; not ok where the
+// profile ends within.
+func laid(m [2]sounds, o0, o1 onset, before, after, floor float64) (lag float64, ok bool) {
+	a, b := m[0].s, m[1].s
+	n, k, reach := a.cells(before), a.cells(after), a.cells(slideSec)
+	if o0.idx-n < 0 || o1.idx-n-reach < 0 || o0.idx+k >= len(a.z) || o1.idx+k+reach >= len(b.z) {
 		return 0, false
 	}
-	_, lag, _ = slide(logs(a.z[ia-n:ia+m]), logs(b.z[ib-n-reach:ib+m+reach]), reach)
-	return float64(ib-ia) + lag, true
+	_, lag, _ = slide(logsOver(a.z[o0.idx-n:o0.idx+k], floor*o0.first), logsOver(b.z[o1.idx-n-reach:o1.idx+k+reach], floor*o1.first), reach)
+	return float64(o1.idx-o0.idx) + lag, true
+}
+
+// logsOver are the ln powers over a floor.
+func logsOver(z []float64, floor float64) []float64 {
+	if floor <= 0 {
+		return logs(z)
+	}
+	out := make([]float64, len(z))
+	for i, v := range z {
+		out[i] = math.Log(math.Max(v, 0) + floor)
+	}
+	return out
 }
 
 // rival is another lag, cells, than the one chosen by which as many strikes of
