@@ -92,10 +92,11 @@ func (r *run) glimpse(bs []moment) (g Glimpse, ok bool) {
 	var sum [2]tally
 	for _, b := range bs {
 		if b.why == "" && r.inside(b.at) {
-			if s := &sum[b.k&1]; s.n == 0 {
+			s := &sum[b.k&1]
+			if s.n == 0 {
 				s.sum = r.c.mean(r.l.pre + r.l.post)
 			}
-			sum[b.k&1].add(r.c, b, r.l)
+			s.add(r.c, b, r.l)
 			g.At += unit.Seconds(b.at * r.c.tape.cell())
 		}
 	}
