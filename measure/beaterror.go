@@ -78,8 +78,7 @@ func doubtPair(e *reading.BeatError, p pace, v view, standing reading.Standing) 
 		warnings = append(warnings, fmt.Sprintf("the beat error is %.2f ms, or %.2f ms: which sound of one side is which of the other is not sure; a quieter room, the pickup on the case, or a longer hearing would settle it", e.Value, ms(other)))
 	}
 	if standing == reading.NotResolved {
-		whole := ms(apartness([2]shape{v.m[0].s, v.m[1].s}, unit.Seconds(2*p.beat)))
-		e.U95 = math.Hypot(e.U95, whole-e.Value)
+		e.U95 = math.Hypot(e.U95, ms(v.lag)-e.Value)
 	}
 	return warnings
 }
