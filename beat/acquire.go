@@ -112,11 +112,14 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 	step := t.cell() * coarse
 	y = smooth(y)
 	removeSlow(y, int(1.2/step))
-	hum := hums(y, step)
+	maxLag := int(float64(len(y)) * 0.8)
+	r := dsp.Autocorrelation(y, maxLag)
+	hum := humIn(r, step)
 	if hum {
 		y = dsp.WithoutLines(y, []float64{50 * step, 60 * step}, 0.004)
+		r = dsp.Autocorrelation(y, maxLag)
 	}
-	beat, strength, ok := fundamental(y, step)
+	beat, strength, ok := fundamental(r, len(y), step)
 	f := find{Floor: floor, Strength: strength, Hum: hum}
 	if !ok {
 		return f, false
@@ -144,11 +147,15 @@ func acquire(t *tape, from int64, n int) (find, bool) {
 	return f, false
 }
 
-// hums tells whether the loudness of y rises and falls with the mains: beats
-// do not come again after 20 to 80 ms, hum does.
+// hums tells whether the loudness y rises and falls with the mains.
 func hums(y []float64, step float64) bool {
+	return humIn(dsp.Autocorrelation(y, int(0.1/step)), step)
+}
+
+// humIn tells it from the autocorrelation r, to a tenth of a second at least: beats
+// do not come again after 20 to 80 ms, hum does.
+func humIn(r []float64, step float64) bool {
 	const humming = 0.1
-	r := dsp.Autocorrelation(y, int(0.1/step))
 	at := func(sec float64) float64 {
 		best := -1.0
 		for k := int(sec/step) - 1; k <= int(sec/step)+1; k++ {
@@ -212,17 +219,15 @@ func (f *find) describe(p []float64, T, at, from float64) {
 }
 
 // fundamental finds the shortest period (in steps) at whose multiples the
-// autocorrelation of y is nearly as high as at any, and how far its mean
+// autocorrelation r of n steps is nearly as high as at any, and how far its mean
 // stands above the scatter.
-func fundamental(y []float64, step float64) (period, strength float64, ok bool) {
-	maxLag := int(float64(len(y)) * 0.8)
-	r := dsp.Autocorrelation(y, maxLag)
-	lo, hi := int(shortestBeat/step), min(int(longestBeat/step), maxLag/2)
+func fundamental(r []float64, n int, step float64) (period, strength float64, ok bool) {
+	lo, hi := int(shortestBeat/step), min(int(longestBeat/step), (len(r)-1)/2)
 	if hi <= lo+2 {
 		return 0, 0, false
 	}
 	period, strength, ok = shortest(r, lo, hi, func(i int, scatter float64) bool {
-		return r[i] >= 2*scatter/math.Sqrt(float64(len(y))/float64(i))
+		return r[i] >= 2*scatter/math.Sqrt(float64(n)/float64(i))
 	}, func(float64) bool { return true })
 	return period, strength, ok && strength > 0.9
 }
@@ -315,9 +320,13 @@ func fold(y []float64, T float64) []float64 {
 	sum := make([]float64, foldBins+1)
 	n := make([]float64, foldBins+1)
 	scale := foldBins / T
+	whole := 0.0 // turns, in bins
 	for i, v := range y {
-		ph := float64(i) * scale
-		ph -= math.Floor(ph/foldBins) * foldBins
+		ph := float64(i)*scale - whole
+		for ph >= foldBins {
+			ph -= foldBins
+			whole += foldBins
+		}
 		k := int(ph)
 		w := ph - float64(k)
 		sum[k] += v * (1 - w)

@@ -122,6 +122,28 @@ func TestWithoutLines(t *testing.T) {
 	}
 }
 
+// The transforms give what the sums themselves give.
+func TestCrossCorrelationIsTheSums(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.SliceOfN(rapid.Float64Range(-3, 3), 3, 90).Draw(t, "a")
+		b := rapid.SliceOfN(rapid.Float64Range(-3, 3), len(a), len(a)).Draw(t, "b")
+		reach := rapid.IntRange(0, (len(a)-1)/2).Draw(t, "reach")
+		got := CrossCorrelation(a, b, reach)
+		if len(got) != 2*reach+1 {
+			t.Fatalf("%d lags, want %d", len(got), 2*reach+1)
+		}
+		for d := range got {
+			var want float64
+			for i := reach; i < len(a)-reach; i++ {
+				want += a[i] * b[i+d-reach]
+			}
+			if math.Abs(got[d]-want) > 1e-10 {
+				t.Fatalf("lag %d: %v, the sum is %v", d-reach, got[d], want)
+			}
+		}
+	})
+}
+
 // Noise set against itself, moved by a whole number of samples, lies by so many
 // behind, and likest there.
 func TestLagOfShifted(t *testing.T) {
