@@ -24,6 +24,11 @@ type keptOf struct {
 	Repeat   bool          `json:"repeat,omitempty"`
 	Device   string        `json:"device,omitempty"`
 	At       time.Time     `json:"at"`
+	// Taken is said with the last sample: the position was taken as heard, under
+	// this note and by that person.
+	Taken bool   `json:"taken,omitempty"`
+	Note  string `json:"note,omitempty"`
+	Who   string `json:"who,omitempty"`
 }
 
 // keeper writes the sound of one lying into the folder while it is heard. It
@@ -95,13 +100,13 @@ func (k *keeper) take(x []float32) {
 
 // end completes the file and gives its name; with an error the sound stays in
 // incoming as far as it came.
-func (k *keeper) end() (files.Name, int64, error) {
+func (k *keeper) end() (files.Name, error) {
 	k.mu.Lock()
 	k.ending = true
 	k.wake.Signal()
 	k.mu.Unlock()
 	<-k.done
-	return k.name, k.durable.Load(), k.err
+	return k.name, k.err
 }
 
 func (k *keeper) run(g *files.Growing, w *sound.FLACWriter) {
@@ -117,11 +122,6 @@ func (k *keeper) run(g *files.Growing, w *sound.FLACWriter) {
 		k.waiting, k.marks = nil, nil
 		k.mu.Unlock()
 		err := func() error {
-			for _, m := range marks {
-				if err := g.Mark(m); err != nil {
-					return err
-				}
-			}
 			for _, x := range xs {
 				if err := w.Write(x); err != nil {
 					return err
@@ -132,9 +132,20 @@ func (k *keeper) run(g *files.Growing, w *sound.FLACWriter) {
 				if err := w.Close(); err != nil {
 					return err
 				}
+			}
+			// After the sound: that it was taken must not be said of less.
+			for _, m := range marks {
+				m.Sample = written
+				if err := g.Mark(m); err != nil {
+					return err
+				}
+			}
+			if ending {
 				name, err := g.Finish(written)
-				k.name = name
-				k.durable.Store(written)
+				if err == nil {
+					k.name = name
+					k.durable.Store(written)
+				}
 				return err
 			}
 			if written-synced < int64(float64(syncEvery)*float64(k.rate)) {

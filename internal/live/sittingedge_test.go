@@ -2,6 +2,8 @@ package live
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,7 +11,9 @@ import (
 
 	"beatwright"
 	"beatwright/conduct"
+	"beatwright/internal/files"
 	"beatwright/position"
+	"beatwright/sound"
 	"beatwright/unit"
 )
 
@@ -108,7 +112,7 @@ func TestLiesThenCutOff(t *testing.T) {
 	})
 	// What is handed on is written beside; all of it is when the keeper ends.
 	k := st.keeper
-	if _, _, err := k.end(); err != nil || !said {
+	if _, err := k.end(); err != nil || !said {
 		t.Fatal(said, err)
 	}
 	s.record.Close()
@@ -121,6 +125,64 @@ func TestLiesThenCutOff(t *testing.T) {
 	}
 	if p := again.papers(); len(p.Hearings) != 1 || p.Hearings[0].Position != "12H" {
 		t.Errorf("%+v", p.Hearings)
+	}
+}
+
+// A position was taken as heard and the program stopped before that was in the
+// record: it is put there whole, and the round is not over before.
+func TestTakenThenStopped(t *testing.T) {
+	s := newShop(t)
+	st := s.sitting(s.newRound(nil, "CH").ID)
+	s.heardFor(st, 22, 4)
+	s.record.Close() // nothing can be written any more
+	s.act(st, conduct.Accept, position.None)
+	st.Settled()
+	if v := st.View(); v.Doing.Lead != "Not kept." || v.Phase == conduct.Ended {
+		t.Errorf("what was not written is said as %+v, and the round is %s", v.Doing, v.Phase)
+	}
+	s.folder.Close()
+	again := openShop(t, s.dir)
+	t.Cleanup(again.close)
+	again.job = s.job
+	if n, err := again.bench.Salvage(context.Background()); err != nil || n != 1 {
+		t.Fatalf("salvaged %d, %v", n, err)
+	}
+	p := again.papers()
+	if len(p.Hearings) != 1 || p.Hearings[0].Note != "" || p.Hearings[0].Position != "CH" || p.Hearings[0].Seconds < 3 || p.Hearings[0].RateHz != float64(benchRate) {
+		t.Errorf("%+v", p.Hearings)
+	}
+	if p.Rounds[0].Ended != nil {
+		t.Error("the end of the round was written without what it heard")
+	}
+}
+
+// Sound that was said to be taken is whole if all of it is there.
+func TestTakenNotNamed(t *testing.T) {
+	for missing, note := range map[int64]string{0: "", 1: cutShort} {
+		s := newShop(t)
+		r := s.newRound(nil, "CH")
+		x := sittingSound(t, 23, laid{5, 250, 0.5, 4})
+		g, err := s.folder.Incoming("06h2w1mv5ptv7md7v20n63h5")
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := sound.NewFLACWriter(g, sound.Format{Rate: benchRate, Channels: 1, Bits: 24})
+		if err != nil {
+			t.Fatal(err)
+		}
+		of, err := json.Marshal(keptOf{Job: s.job.ID, Round: r.ID, Position: "CH", At: s.bench.Now(), Taken: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(w.Write(x), w.Close(), g.Mark(files.Mark{Kind: sittingMark, Text: string(of), Sample: int64(len(x)) + missing}), g.Close()); err != nil {
+			t.Fatal(err)
+		}
+		if n, err := s.bench.Salvage(context.Background()); err != nil || n != 1 {
+			t.Fatalf("salvaged %d, %v", n, err)
+		}
+		if p := s.papers(); len(p.Hearings) != 1 || p.Hearings[0].Note != note {
+			t.Errorf("%d samples missing: %+v", missing, p.Hearings)
+		}
 	}
 }
 

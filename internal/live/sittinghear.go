@@ -213,7 +213,7 @@ func (s *Sitting) letGo() {
 	k := s.keeper
 	s.keeper = nil
 	s.finishing.Go(func() {
-		_, _, _ = k.end() // it is forgotten either way
+		_, _ = k.end() // it is forgotten either way
 		if err := s.bench.Folder.Forget(k.id); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			s.mu.Lock()
 			s.trouble = notKept(err)

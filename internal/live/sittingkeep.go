@@ -2,15 +2,14 @@ package live
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
-	"io"
 	"io/fs"
-	"os"
+	"maps"
+	"slices"
 	"time"
 
 	"beatwright"
+	"beatwright/conduct"
 	"beatwright/internal/files"
 	"beatwright/measure"
 	"beatwright/sound"
@@ -55,16 +54,21 @@ func (s *Sitting) finish(place int, note, who string) {
 	if s.adjust != nil && note == "" {
 		note = s.adjust.Closing()
 	}
+	if note != cutShort {
+		of.Taken, of.Note, of.Who = true, note, who
+	}
+	k.is(of)
 	written := make(chan struct{})
 	s.writing[entry.ID] = written
 	s.finishing.Go(func() {
+		defer close(written)
 		err := s.write(k, entry, of, note, who)
-		close(written)
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		delete(s.writing, entry.ID)
 		if err == nil {
 			return
 		}
-		s.mu.Lock()
-		defer s.mu.Unlock()
 		s.trouble = notKept(err)
 		if s.kept[place] == entry.ID {
 			delete(s.kept, place)
@@ -79,30 +83,23 @@ func (s *Sitting) finish(place int, note, who string) {
 // write puts a finished sound into the record, with the reading that the kept
 // file gives.
 func (s *Sitting) write(k *keeper, entry beatwright.Entry, of keptOf, note, who string) error {
-	name, samples, err := k.end()
+	name, err := k.end()
 	if err != nil {
 		return err
 	}
-	return s.bench.writeHeard(context.Background(), name, entry, of, heardAs{
-		seconds: float64(samples) / float64(k.rate), rateHz: float64(k.rate), note: note, who: who,
-	})
-}
-
-type heardAs struct {
-	seconds, rateHz float64
-	note, who       string
+	return s.bench.writeHeard(context.Background(), name, entry, of, note, who)
 }
 
 // writeHeard writes a kept sound's hearing and reading in one change, then
 // forgets what incoming still has of it.
-func (b *Bench) writeHeard(ctx context.Context, name files.Name, entry beatwright.Entry, of keptOf, as heardAs) error {
+func (b *Bench) writeHeard(ctx context.Context, name files.Name, entry beatwright.Entry, of keptOf, note, who string) error {
 	p, err := b.Job(ctx, string(of.Job))
 	if err != nil {
 		return err
 	}
 	h := &beatwright.Hearing{
 		Entry: entry, Job: of.Job, Round: of.Round, Position: of.Position, Repeat: of.Repeat, Sound: string(name),
-		From: of.Device, At: of.At, Seconds: as.seconds, RateHz: as.rateHz, Note: as.note,
+		From: of.Device, At: of.At, Note: note,
 		Clock: beatwright.Clock{Standing: "uncalibrated", Device: of.Device},
 	}
 	if r := p.Round(of.Round); r != nil {
@@ -113,7 +110,7 @@ func (b *Bench) writeHeard(ctx context.Context, name files.Name, entry beatwrigh
 		return err
 	}
 	r := &beatwright.Reading{Entry: b.newEntry(), Job: of.Job, Hearing: h.ID, By: b.By, At: b.Now(), Says: res.Reading}
-	_, err = b.Apply(ctx, beatwright.Change{Who: as.who, What: heardWords(h, res.Reading), Job: of.Job, Put: []beatwright.Thing{h, r}})
+	_, err = b.Apply(ctx, beatwright.Change{Who: who, What: heardWords(h, res.Reading), Job: of.Job, Put: []beatwright.Thing{h, r}})
 	if err != nil {
 		return err
 	}
@@ -137,6 +134,8 @@ func stateAt(r *beatwright.Round, at time.Time) beatwright.State {
 	return st
 }
 
+// readKept reads a kept sound as a file is read; length and sampling rate of the
+// hearing are the file's.
 func (b *Bench) readKept(ctx context.Context, p *beatwright.Papers, name files.Name, h *beatwright.Hearing) (measure.Result, error) {
 	var res measure.Result
 	f, err := b.Folder.Open(name)
@@ -149,6 +148,8 @@ func (b *Bench) readKept(ctx context.Context, p *beatwright.Papers, name files.N
 		return res, err
 	}
 	defer in.Close()
+	form := in.Format()
+	h.RateHz, h.Seconds = float64(form.Rate), float64(form.Frames)/float64(form.Rate)
 	if err := b.working.take(ctx); err != nil {
 		return res, err
 	}
@@ -195,7 +196,17 @@ func (s *Sitting) ended(who string) {
 	if s.adjust != nil {
 		note = s.adjust.Closing()
 	}
+	before := slices.Collect(maps.Values(s.writing))
 	s.finishing.Go(func() {
+		for _, written := range before {
+			<-written
+		}
+		s.mu.Lock()
+		open := s.round != nil && s.round.Phase() != conduct.Ended
+		s.mu.Unlock()
+		if open {
+			return // what could not be written is to be heard again
+		}
 		err := s.bench.endRound(id, at, note, who)
 		if err != nil {
 			s.mu.Lock()
@@ -225,106 +236,4 @@ func (b *Bench) endRound(id beatwright.ID, at time.Time, note, who string) error
 	}
 	_, err = b.Apply(ctx, beatwright.Change{Who: who, What: what, Job: r.Job, Put: []beatwright.Thing{&next}})
 	return err
-}
-
-// leastSalvaged is what is worth keeping of a sound that was cut off.
-const leastSalvaged = 2 * time.Second
-
-// Salvage puts into the record what was being heard when the program was
-// stopped. It gives how many hearings that were.
-func (b *Bench) Salvage(ctx context.Context) (int, error) {
-	all, err := b.Folder.Salvage()
-	if err != nil {
-		return 0, err
-	}
-	n := 0
-	for _, u := range all {
-		of, ok := whatWasKept(u)
-		if !ok {
-			continue // another's; it stays where it is
-		}
-		done, err := b.salvage(ctx, u, of)
-		if err != nil {
-			return n, fmt.Errorf("take up sound that was cut off: %w", err)
-		}
-		if done {
-			n++
-		}
-	}
-	return n, nil
-}
-
-func whatWasKept(u files.Unfinished) (of keptOf, ok bool) {
-	for _, m := range u.Marks {
-		var said keptOf
-		if m.Kind == sittingMark && json.Unmarshal([]byte(m.Text), &said) == nil && said.Job != "" {
-			of, ok = said, true // the newest counts
-		}
-	}
-	return of, ok
-}
-
-func (b *Bench) salvage(ctx context.Context, u files.Unfinished, of keptOf) (bool, error) {
-	entry := beatwright.Entry{ID: beatwright.ID(u.ID)}
-	if _, err := b.Get(ctx, beatwright.Key{Kind: beatwright.KindHearing, ID: entry.ID}); err == nil {
-		return false, b.Folder.Forget(u.ID) // it was written, only not forgotten
-	}
-	name := u.Name
-	var seconds, rate float64
-	if name == "" {
-		var err error
-		if name, seconds, rate, err = b.putSalvaged(ctx, u); err != nil {
-			return false, err
-		}
-		if name == "" {
-			return false, b.Folder.Forget(u.ID)
-		}
-	}
-	err := b.writeHeard(ctx, name, entry, of, heardAs{seconds: seconds, rateHz: rate, note: cutShort})
-	var missing *beatwright.Error
-	if errors.As(err, &missing) && missing.Code == beatwright.Missing {
-		return false, nil // the job is gone; the sound stays
-	}
-	return err == nil, err
-}
-
-// putSalvaged makes a whole file of a sound that was cut off, as far as it can
-// be read; no name where that is too little.
-func (b *Bench) putSalvaged(ctx context.Context, u files.Unfinished) (files.Name, float64, float64, error) {
-	f, err := os.Open(u.Path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return "", 0, 0, nil
-	}
-	if err != nil {
-		return "", 0, 0, err
-	}
-	defer f.Close()
-	in, err := sound.NewReader(ctx, u.ID, f)
-	if err != nil {
-		return "", 0, 0, nil // not even a header came through
-	}
-	defer in.Close()
-	spool, err := os.CreateTemp("", "beatwright-*.flac")
-	if err != nil {
-		return "", 0, 0, disk(err)
-	}
-	defer os.Remove(spool.Name())
-	defer spool.Close()
-	t, err := newTee(in, spool)
-	if err != nil {
-		return "", 0, 0, err
-	}
-	if err := t.finish(); err != nil {
-		return "", 0, 0, err
-	}
-	rate := float64(in.Format().Rate)
-	seconds := float64(t.frames) / rate
-	if seconds < leastSalvaged.Seconds() {
-		return "", 0, 0, nil
-	}
-	if _, err := spool.Seek(0, io.SeekStart); err != nil {
-		return "", 0, 0, disk(err)
-	}
-	name, err := b.Folder.Put(files.FLAC, spool, MaxSound)
-	return name, seconds, rate, err
 }

@@ -162,16 +162,23 @@ func (b *tab) run(statement string) {
 	b.do(chromedp.Evaluate[chromedp.Void]("void (() => {" + statement + "})()"))
 }
 
-// until waits for an expression to be true on the page. While one page gives
+// until waits for an expression to be true on the page.
+func (b *tab) until(expression string) {
+	b.Helper()
+	b.untilIn(expression, 20*time.Second)
+}
+
+// untilIn is until with a time of its own, for what takes as long as sound does; a
+// machine with other work to do is given three times as long. While one page gives
 // way to the next there is none to ask, and an answer may never come; then it is
 // asked again.
-func (b *tab) until(expression string) {
+func (b *tab) untilIn(expression string, within time.Duration) {
 	b.Helper()
 	safe := "(() => { try { return !!(" + expression + ") } catch { return false } })()"
 	var err error
-	for deadline := time.Now().Add(30 * time.Second); time.Now().Before(deadline) && b.ctx.Err() == nil; {
+	for deadline := time.Now().Add(3 * within); time.Now().Before(deadline) && b.ctx.Err() == nil; {
 		ctx, cancel := context.WithTimeout(b.ctx, 3*time.Second)
-		_, err = chromedp.Run(ctx, chromedp.Poll[bool](safe, chromedp.WithPollingTimeout(2*time.Second)))
+		_, err = chromedp.Run(ctx, chromedp.Poll[bool](safe, chromedp.WithPollingInterval(50*time.Millisecond), chromedp.WithPollingTimeout(2*time.Second)))
 		cancel()
 		if err == nil {
 			return
@@ -179,24 +186,7 @@ func (b *tab) until(expression string) {
 	}
 	b.shot("failed")
 	text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`location.href + ": " + (document.body ? document.body.innerText : "")`))
-	b.Fatalf("never came true: %s: %v; the page says: %.600s", expression, err, text)
-}
-
-// untilIn is until with a time of its own, for what takes as long as sound does.
-func (b *tab) untilIn(expression string, within time.Duration) {
-	b.Helper()
-	safe := "(() => { try { return !!(" + expression + ") } catch { return false } })()"
-	for deadline := time.Now().Add(within); time.Now().Before(deadline) && b.ctx.Err() == nil; {
-		ctx, cancel := context.WithTimeout(b.ctx, 3*time.Second)
-		_, err := chromedp.Run(ctx, chromedp.Poll[bool](safe, chromedp.WithPollingTimeout(2*time.Second)))
-		cancel()
-		if err == nil {
-			return
-		}
-	}
-	b.shot("failed")
-	text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`location.href + ": " + document.body.innerText`))
-	b.Fatalf("never came true within %s: %s; the page says: %.900s", within, expression, text)
+	b.Fatalf("never came true within %s: %s: %v; the page says: %.900s", 3*within, expression, err, text)
 }
 
 // says waits until the page's text holds words.

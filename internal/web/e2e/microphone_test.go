@@ -69,7 +69,7 @@ func hears(t *testing.T, w *workshop, file string, refuse bool) *tab {
 	}
 	ctx, cancel := chromedp.NewContext(browser)
 	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, 5*time.Minute)
+	ctx, cancel = context.WithTimeout(ctx, 10*time.Minute)
 	t.Cleanup(cancel)
 	b := &tab{T: t, ctx: ctx, bench: w.bench, url: w.url, end: end}
 	b.do(chromedp.EmulateViewport(1280, 800))
