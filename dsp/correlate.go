@@ -23,14 +23,11 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 	for i, v := range x {
 		padded[i] = v - mean
 	}
-	pool := transformsOf(size)
-	fft := pool.Get().(*fourier.FFT)
-	coeff := fft.Coefficients(nil, padded)
+	coeff := Transform(padded)
 	for i, c := range coeff {
 		coeff[i] = complex(real(c)*real(c)+imag(c)*imag(c), 0)
 	}
-	fft.Sequence(padded, coeff)
-	pool.Put(fft)
+	series(padded, coeff)
 	out := make([]float64, maxLag+1)
 	zero := padded[0] / float64(n)
 	if zero <= 0 {
@@ -40,6 +37,23 @@ func Autocorrelation(x []float64, maxLag int) []float64 {
 		out[lag] = padded[lag] / float64(n-lag) / zero
 	}
 	return out
+}
+
+// Transform is the discrete Fourier transform of x at the frequencies from 0 to
+// half a cycle per sample, len(x)/2+1 of them, not normalized.
+func Transform(x []float64) []complex128 {
+	pool := transformsOf(len(x))
+	fft := pool.Get().(*fourier.FFT)
+	defer pool.Put(fft)
+	return fft.Coefficients(nil, x)
+}
+
+// series puts into x the series of which c is the Transform, times its length.
+func series(x []float64, c []complex128) {
+	pool := transformsOf(len(x))
+	fft := pool.Get().(*fourier.FFT)
+	defer pool.Put(fft)
+	fft.Sequence(x, c)
 }
 
 // transforms are kept by their size, for the next series is often as long.
@@ -127,19 +141,16 @@ func CrossCorrelation(a, b []float64, reach int) []float64 {
 	size := transformSize(n)
 	// Of a only the middle counts, so that no lag runs over the ends: what wraps
 	// about meets zeros.
-	pool := transformsOf(size)
-	fft := pool.Get().(*fourier.FFT)
-	defer pool.Put(fft)
 	padded := make([]float64, size)
 	copy(padded, a[reach:n-reach])
-	x := fft.Coefficients(nil, padded)
+	x := Transform(padded)
 	clear(padded)
 	copy(padded, b)
-	y := fft.Coefficients(nil, padded)
+	y := Transform(padded)
 	for i, v := range x {
 		y[i] *= cmplx.Conj(v)
 	}
-	fft.Sequence(padded, y)
+	series(padded, y)
 	c := make([]float64, 2*reach+1)
 	for d := range c {
 		c[d] = padded[d] / float64(size)

@@ -34,7 +34,7 @@ func doubleDrop(m [2]sounds) bool {
 
 func setBeatError(w *reading.Watch, p pace, v view, sw swing) {
 	if !v.ok[0] || !v.ok[1] {
-		w.BeatError = wholeBeatError(p, v.m)
+		w.BeatError = wholeBeatError(p, v)
 		return
 	}
 	drop, dropU := apartBy(p, v, func(x sounds) (onset, float64) { return x.drop, x.dropAt })
@@ -62,7 +62,7 @@ func setBeatError(w *reading.Watch, p pace, v view, sw swing) {
 	rel := math.Hypot(e.U95/math.Max(e.Value, 1e-9), sw.u95/sw.value)
 	e.Degrees = &reading.Value{Value: deg, U95: math.Max(deg*rel, angle(e.U95))}
 	if math.Abs(first-drop) > math.Hypot(firstU, dropU) {
-		w.Warnings = append(w.Warnings, fmt.Sprintf("beat error is %.2f ms between unlockings and %.2f ms between drops: more than either's doubt; the sides swing unlike, or look at the drop of either pallet stone", first, drop))
+		w.Warnings = append(w.Warnings, fmt.Sprintf("beat error is %.2f ± %.2f ms between unlockings and %.2f ± %.2f ms between drops: they cannot be one; the sides swing unlike, or look at the drop of either pallet stone", first, firstU, drop, dropU))
 	}
 }
 
@@ -74,8 +74,8 @@ func doubtPair(e *reading.BeatError, p pace, v view, standing reading.Standing) 
 	level := float64(v.m[1].s.origin-v.m[0].s.origin) - (p.offset[1]-p.offset[0])/cell
 	ms := func(lag float64) float64 { return math.Abs(lag-level) * cell * 1e3 }
 	if other, ok := rival(v.m, v.m[1].dropAt-v.m[0].dropAt, level); ok && !v.m[0].alone {
+		warnings = append(warnings, fmt.Sprintf("the beat error is %.2f ± %.2f ms, or %.2f ± %.2f ms: which sound of one side is which of the other is not sure; a quieter room, the pickup on the case, or a longer hearing would settle it", e.Value, e.U95, ms(other), e.U95))
 		e.U95 += math.Abs(ms(other) - e.Value)
-		warnings = append(warnings, fmt.Sprintf("the beat error is %.2f ms, or %.2f ms: which sound of one side is which of the other is not sure; a quieter room, the pickup on the case, or a longer hearing would settle it", e.Value, ms(other)))
 	}
 	if standing == reading.NotResolved {
 		e.U95 = math.Hypot(e.U95, ms(v.lag)-e.Value)
@@ -86,19 +86,19 @@ func doubtPair(e *reading.BeatError, p pace, v view, standing reading.Standing) 
 // wholeBeatError sets the whole averaged sounds of the sides against each
 // other, where no single strike stands clear: the drop leads in them. nil if
 // there is no averaged sound, or none that both sides have.
-func wholeBeatError(p pace, m [2]sounds) *reading.BeatError {
+func wholeBeatError(p pace, v view) *reading.BeatError {
 	const leastLike = 0.5
+	m := v.m
 	n := len(m[0].s.z)
 	if n == 0 || n != len(m[1].s.z) {
 		return nil
 	}
-	lag := apartness([2]shape{m[0].s, m[1].s}, unit.Seconds(2*p.beat))
-	k := int(math.Round(lag))
+	k := int(math.Round(v.lag))
 	a, b := logs(m[0].s.z), logs(m[1].s.z)
 	if correlation(a[max(0, -k):n-max(0, k)], b[max(0, k):n-max(0, -k)]) < leastLike {
 		return nil
 	}
-	d := p.offset[1] - p.offset[0] + (lag-float64(m[1].s.origin-m[0].s.origin))*m[0].s.cell
+	d := p.offset[1] - p.offset[0] + (v.lag-float64(m[1].s.origin-m[0].s.origin))*m[0].s.cell
 	return &reading.BeatError{Value: math.Abs(d) * 1e3, U95: math.Hypot(p.u95Off, sidesApart) * 1e3, By: "drop"}
 }
 

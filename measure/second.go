@@ -47,7 +47,7 @@ func besideWarnings(w reading.Watch) (out []string) {
 		switch {
 		case x.BeatTime == nil:
 		case x.Rate != nil:
-			what += fmt.Sprintf(": %.0f beats an hour, %+.0f s/d", float64(*x.BeatsPerHour), x.Rate.Value)
+			what += fmt.Sprintf(": %.0f beats an hour, %+.0f ± %.0f s/d", float64(*x.BeatsPerHour), x.Rate.Value, math.Ceil(x.Rate.U95))
 		default:
 			what += fmt.Sprintf(": %.0f beats an hour", 3.6e6/x.BeatTime.Value)
 		}

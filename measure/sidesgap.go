@@ -84,20 +84,14 @@ func laid(m [2]sounds, o0, o1 onset, before, after, floor float64) (lag float64,
 	if o0.idx-n < 0 || o1.idx-n-reach < 0 || o0.idx+k >= len(a.z) || o1.idx+k+reach >= len(b.z) {
 		return 0, false
 	}
-	_, lag, _ = slide(logsOver(a.z[o0.idx-n:o0.idx+k], floor*o0.first), logsOver(b.z[o1.idx-n-reach:o1.idx+k+reach], floor*o1.first), reach)
+	ln := func(z []float64, first float64) []float64 {
+		if floor == 0 {
+			return logs(z)
+		}
+		return logsOver(z, floor*first, 0)
+	}
+	_, lag, _ = slide(ln(a.z[o0.idx-n:o0.idx+k], o0.first), ln(b.z[o1.idx-n-reach:o1.idx+k+reach], o1.first), reach)
 	return float64(o1.idx-o0.idx) + lag, true
-}
-
-// logsOver are the ln powers over a floor.
-func logsOver(z []float64, floor float64) []float64 {
-	if floor <= 0 {
-		return logs(z)
-	}
-	out := make([]float64, len(z))
-	for i, v := range z {
-		out[i] = math.Log(math.Max(v, 0) + floor)
-	}
-	return out
 }
 
 // rival is another lag, cells, than the one chosen by which as many strikes of

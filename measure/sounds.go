@@ -169,10 +169,14 @@ func slide(a, b []float64, reach int) (r, lag float64, peak bool) {
 	return c[best], at - float64(reach), best > 0 && best < len(c)-1
 }
 
-func logs(z []float64) []float64 {
+// logs are the ln powers, of what is below the noise as of a fifth of it.
+func logs(z []float64) []float64 { return logsOver(z, 0, 0.2) }
+
+// logsOver are the ln powers, no less than least, with a floor added.
+func logsOver(z []float64, floor, least float64) []float64 {
 	out := make([]float64, len(z))
 	for i, v := range z {
-		out[i] = math.Log(math.Max(v, 0.2))
+		out[i] = math.Log(math.Max(v, least) + floor)
 	}
 	return out
 }

@@ -5,8 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
+	"beatwright/dsp"
 	"beatwright/estimate"
 )
 
@@ -30,7 +29,6 @@ func newSearch(n int) *search {
 	for k.size < finer*n {
 		k.size *= 2
 	}
-	k.ffts.New = func() any { return fourier.NewFFT(k.size) }
 	k.logs = make([]float64, k.size/2+1)
 	for i := range k.logs {
 		k.logs[i] = math.Log(float64(i))
@@ -53,9 +51,7 @@ func (k *search) powers(x []float64) spectrum {
 			seq[k] = v - mean
 		}
 	}
-	fft := k.ffts.Get().(*fourier.FFT)
-	coeff := fft.Coefficients(nil, seq)
-	k.ffts.Put(fft)
+	coeff := dsp.Transform(seq)
 	p := seq[:len(coeff)]
 	for j, c := range coeff {
 		p[j] = (real(c)*real(c) + imag(c)*imag(c)) / n

@@ -138,7 +138,6 @@ const candidates = 5
 // search holds what every look at a series of one length needs.
 type search struct {
 	size int
-	ffts sync.Pool // of *fourier.FFT
 	logs []float64 // of whole numbers
 }
 
