@@ -25,3 +25,33 @@ func TestRefusalsSoon(t *testing.T) {
 		})
 	}
 }
+
+// Half a minute of noise holds sounds that fall evenly by chance, a helicopter's come
+// evenly but for a hundredth, and hum has a rhythm: all of these were once taken for watches.
+func TestChanceRefused(t *testing.T) {
+	for _, c := range []struct {
+		kind  string
+		seeds []uint64
+	}{
+		{"noise", []uint64{34013}},
+		{"mains", []uint64{34056}},
+		{"rain", []uint64{34003, 34012}},
+		{"crackle", []uint64{34001}},
+		{"thump", []uint64{43, 54}},
+	} {
+		t.Run(c.kind, func(t *testing.T) {
+			t.Parallel()
+			all := synth.Refusals()
+			k := all[slices.IndexFunc(all, func(k synth.Kind) bool { return k.Name == c.kind })]
+			for _, seed := range c.seeds {
+				got, _ := hearScene(t, k.Scene(seed), 30)
+				switch {
+				case got.Watch != nil:
+					t.Errorf("%d: heard a watch beating every %.2f ms", seed, got.Watch.BeatTime.Value)
+				case !slices.Contains(k.Refuse, string(got.Refusal.Code)):
+					t.Errorf("%d: refused as %q, want one of %v", seed, got.Refusal.Code, k.Refuse)
+				}
+			}
+		})
+	}
+}

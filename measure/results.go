@@ -56,13 +56,25 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 		return res
 	}
 	v := look(best, liftOf(o).angle)
+	known := h.known != nil
 	// Where an earlier window was a watch beyond doubt this one is, however unlike
 	// its beats are while the swing falls.
-	if why := unlike(best, v); why != "" && h.known == nil {
+	if why := unlike(best, v); why != "" && !known {
 		res.Refusal = &reading.Refusal{Code: reading.Periodic, Why: why}
 		return res
 	}
 	w, p, profiles := h.watch(best, v, o)
+	if res.Refusal = h.doubt(best, v, p); known {
+		res.Refusal = nil
+	}
+	if p.kept < leastBeats {
+		few := h.refusal(true, min(to, h.length)-from)
+		res.Refusal = &few
+	}
+	if res.Refusal != nil {
+		h.known = nil
+		return res
+	}
 	res.Profiles = profiles[:]
 	w.Changes = append(w.Changes, h.changesIn(from, to)...)
 	w.Changes = append(w.Changes, changes...)

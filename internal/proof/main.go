@@ -9,6 +9,8 @@
 //	go run ./internal/proof -two 40           two watches in one sound
 //	go run ./internal/proof -alone 40         one watch, and another told
 //	go run ./internal/proof -swing 40         waves of the swing, and none
+//	go run ./internal/proof -limits 200       beat rates, the least-squares bound
+//	go run ./internal/proof -refused 40       sounds that are no watch
 //
 // The seeds begin at -seed: seeds 1 to 999 were seen while the engine was
 // made, later ones were not.
@@ -50,6 +52,8 @@ func main() {
 	fallN := flag.Int("falling", 0, "instead: so many run-downs, read by windows of 5 s")
 	aloneN := flag.Int("alone", 0, "instead: so many hearings of one watch of each kind, count those in which another is told")
 	swungN := flag.Int("swing", 0, "instead: so many hearings of each set with and without a wave of the swing")
+	limitsN := flag.Int("limits", 0, "instead: so many hearings for each of the limits")
+	refusedN := flag.Int("refused", 0, "instead: so many hearings of each sound that is no watch")
 	sets := flag.String("sets", "", "beginnings of the names of such sets, semicolon between; empty: all")
 	verbose := flag.Bool("v", false, "print every hearing")
 	flag.Parse()
@@ -63,6 +67,14 @@ func main() {
 	}
 	if *swungN > 0 {
 		swings(os.Stdout, *sets, *swungN, *seed, *verbose)
+		return
+	}
+	if *limitsN > 0 {
+		limits(os.Stdout, *limitsN, *seed, *secs)
+		return
+	}
+	if *refusedN > 0 {
+		refused(os.Stdout, *refusedN, *seed, *verbose)
 		return
 	}
 	var ks []synth.Kind
@@ -139,8 +151,11 @@ func hearScene(name string, seed uint64, s synth.Scene) outcome {
 		os.Exit(1)
 	}
 	o := outcome{kind: name, seed: seed, s: s, t: truth}
-	opt := measure.Options{Lift: &s.Watch.Lift}
-	src := &sound.Samples{Of: sound.Format{Rate: s.Rate, Channels: max(1, len(truth.Scene.Channels)), Kind: "simulated", Frames: int64(len(x)) / int64(max(1, len(truth.Scene.Channels)))}, Data: x}
+	var opt measure.Options
+	if s.Watch != nil {
+		opt.Lift = &s.Watch.Lift
+	}
+	src := &sound.Samples{Of: sound.Format{Rate: truth.Scene.Rate, Channels: max(1, len(truth.Scene.Channels)), Kind: "simulated", Frames: int64(len(x)) / int64(max(1, len(truth.Scene.Channels)))}, Data: x}
 	err = measure.Sound(context.Background(), name, src, opt, func(r measure.Result) error {
 		o.r = r.Reading
 		return nil
