@@ -46,6 +46,7 @@ type Sitting struct {
 	adjust    *conduct.Adjusting
 	kept      map[int]beatwright.ID           // hearings by place
 	writing   map[beatwright.ID]chan struct{} // closed when they were written, or failed
+	lastWrite chan struct{}                   // the newest of them
 	keeper    *keeper
 	finishing sync.WaitGroup // writes into the record
 	reads     sync.WaitGroup // readings being made

@@ -153,6 +153,7 @@ var three = []laid{{12, 270, 0.5, 16}, {-6, 240, 0.6, 16}, {3, 244, 0.4, 16}}
 // A round is heard by sound alone; each position stands in the record with the
 // reading that its kept file gives, under what was stated of the round.
 func TestSittingRound(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	r := s.newRound(nil, "CH", "12H", "3H")
 	st := s.sitting(r.ID)
@@ -193,6 +194,7 @@ func TestSittingRound(t *testing.T) {
 // The first reading is there within three seconds of the first clean beat, and
 // what is shown live of a stretch is what its sound says.
 func TestFirstReadingAndLevels(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH", "12H").ID)
 	first := unit.Seconds(0)
@@ -217,6 +219,7 @@ func TestFirstReadingAndLevels(t *testing.T) {
 // The power goes in the middle: what was accepted is there, what was being heard
 // is kept as far as it was written, and the round goes on where it was.
 func TestSittingCutOff(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	r := s.newRound(nil, "CH", "12H", "3H")
 	st := s.sitting(r.ID)
@@ -277,6 +280,7 @@ func TestSittingCutOff(t *testing.T) {
 // A microphone that goes away is said, with what is kept; plugged in again the
 // position is heard from anew.
 func TestUnplugged(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH", "12H").ID)
 	x := sittingSound(t, 5, laid{5, 250, 0.5, 30})
@@ -299,6 +303,7 @@ func TestUnplugged(t *testing.T) {
 
 // A second page takes over; the first is told.
 func TestNewestWins(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH").ID)
 	old := play(t, st, make([]float32, 44100), nil)
@@ -313,6 +318,7 @@ func TestNewestWins(t *testing.T) {
 
 // Samples that come twice are passed over; missing ones are told.
 func TestFeedIndex(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(Pickup)
 	f, err := st.Attach(Device{RateHz: benchRate})
@@ -335,6 +341,7 @@ func TestFeedIndex(t *testing.T) {
 
 // A session of adjusting is kept as it was before and as it was left.
 func TestSittingAdjusting(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	r := s.newRound(&beatwright.Adjusting{Target: "beat error"})
 	st := s.sitting(r.ID)
@@ -359,6 +366,7 @@ func TestSittingAdjusting(t *testing.T) {
 }
 
 func TestPickupVerdict(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(Pickup)
 	play(t, st, sittingSound(t, 7, laid{5, 250, 0.5, 8}), nil)
@@ -376,6 +384,7 @@ func TestPickupVerdict(t *testing.T) {
 // Poise: four upright positions at 155° of a balance that is heavy towards one
 // side mark that side; the caution stands with it.
 func TestSittingPoise(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	r := s.newRound(&beatwright.Adjusting{Target: "poise"}, "12H", "3H", "6H", "9H")
 	st := s.sitting(r.ID)

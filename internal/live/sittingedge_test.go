@@ -37,6 +37,7 @@ func (s *shop) heardFor(st *Sitting, seed uint64, t unit.Seconds) *Feed {
 // To be heard again at once: what was kept is taken out though it was still
 // being written, and only what is heard then stands in the record.
 func TestHeardAgainAtOnce(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH", "12H").ID)
 	s.heardFor(st, 11, 4)
@@ -60,6 +61,7 @@ func TestHeardAgainAtOnce(t *testing.T) {
 // A disk that takes nothing: the position is asked for again, and the round is
 // not over.
 func TestNothingCanBeKept(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	r := s.newRound(nil, "CH")
 	incoming := filepath.Join(s.dir, "incoming")
@@ -100,6 +102,7 @@ func TestNothingCanBeKept(t *testing.T) {
 // Said to lie otherwise than was asked for, and then cut off by a kill, the sound
 // is kept under the position that was said.
 func TestLiesThenCutOff(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH", "12H").ID)
 	said := false
@@ -131,6 +134,7 @@ func TestLiesThenCutOff(t *testing.T) {
 // A position was taken as heard and the program stopped before that was in the
 // record: it is put there whole, and the round is not over before.
 func TestTakenThenStopped(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH").ID)
 	s.heardFor(st, 22, 4)
@@ -158,6 +162,7 @@ func TestTakenThenStopped(t *testing.T) {
 
 // Sound that was said to be taken is whole if all of it is there.
 func TestTakenNotNamed(t *testing.T) {
+	t.Parallel()
 	for missing, note := range map[int64]string{0: "", 1: cutShort} {
 		s := newShop(t)
 		r := s.newRound(nil, "CH")
@@ -189,6 +194,7 @@ func TestTakenNotNamed(t *testing.T) {
 // All was heard, and the program was stopped before the round's end was written:
 // it is over when it is looked at again, in the record too.
 func TestEndWrittenLater(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	r := s.newRound(nil, "CH")
 	st := s.sitting(r.ID)
@@ -218,6 +224,7 @@ func TestEndWrittenLater(t *testing.T) {
 }
 
 func TestActsRefusedInWords(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	round, adjust := s.sitting(s.newRound(nil, "CH").ID), s.sitting(s.newRound(&beatwright.Adjusting{Target: "rate"}).ID)
 	for _, tt := range []struct {

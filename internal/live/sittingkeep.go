@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"io/fs"
-	"maps"
-	"slices"
 	"time"
 
 	"beatwright"
@@ -58,11 +56,11 @@ func (s *Sitting) finish(place int, note, who string) {
 		of.Taken, of.Note, of.Who = true, note, who
 	}
 	k.is(of)
-	written := make(chan struct{})
-	s.writing[entry.ID] = written
+	before, written := s.lastWrite, make(chan struct{})
+	s.writing[entry.ID], s.lastWrite = written, written
 	s.finishing.Go(func() {
 		defer close(written)
-		err := s.write(k, entry, of, note, who)
+		err := s.write(k, before, entry, of, note, who)
 		s.mu.Lock()
 		defer s.mu.Unlock()
 		delete(s.writing, entry.ID)
@@ -81,9 +79,12 @@ func (s *Sitting) finish(place int, note, who string) {
 }
 
 // write puts a finished sound into the record, with the reading that the kept
-// file gives.
-func (s *Sitting) write(k *keeper, entry beatwright.Entry, of keptOf, note, who string) error {
+// file gives: after the one before it, so that the record has them in their order.
+func (s *Sitting) write(k *keeper, before <-chan struct{}, entry beatwright.Entry, of keptOf, note, who string) error {
 	name, err := k.end()
+	if before != nil {
+		<-before
+	}
 	if err != nil {
 		return err
 	}
@@ -196,10 +197,10 @@ func (s *Sitting) ended(who string) {
 	if s.adjust != nil {
 		note = s.adjust.Closing()
 	}
-	before := slices.Collect(maps.Values(s.writing))
+	before := s.lastWrite
 	s.finishing.Go(func() {
-		for _, written := range before {
-			<-written
+		if before != nil {
+			<-before
 		}
 		s.mu.Lock()
 		open := s.round != nil && s.round.Phase() != conduct.Ended

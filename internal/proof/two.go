@@ -129,6 +129,9 @@ func (o outcome) secondOff() (off, u95 float64, ok bool) {
 			continue
 		}
 		beat := 1e3 * float64(o.t.Second.Beat) * (1 + 1e-6*float64(o.s.ClockPPM))
+		if math.Abs(o.r.Watch.BeatTime.Value/beat-1) < 0.015 && math.Abs(1e3*o.processBeat()/beat-1) > 0.015 {
+			beat = 1e3 * o.processBeat() // the reading is of the second watch
+		}
 		return math.Abs(86400 * (beat/x.BeatTime.Value - 1)), 86400 * x.BeatTime.U95Statistical / x.BeatTime.Value, true
 	}
 	return math.NaN(), 0, false

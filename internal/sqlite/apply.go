@@ -303,8 +303,9 @@ func (a *act) number(t beatwright.Thing, before []byte) (kept, restore func(), e
 // not given again.
 func (a *act) nextJob(year int) (string, error) {
 	var n int
-	err := a.QueryRowContext(a, `SELECT coalesce(max(cast(substr(number, 6) AS INTEGER)), 0) + 1 FROM job WHERE number LIKE ?`,
-		fmt.Sprintf("%04d-%%", year)).Scan(&n)
+	// In the words of the index job_order, so that it is asked.
+	err := a.QueryRowContext(a, `SELECT coalesce(max(CAST(substr(number, 6) AS INTEGER)), 0) + 1 FROM job
+		WHERE CAST(substr(number, 1, 4) AS INTEGER) = ?`, year).Scan(&n)
 	return fmt.Sprintf("%04d-%03d", year, n), err
 }
 

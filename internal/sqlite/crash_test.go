@@ -23,6 +23,7 @@ var every = os.Getenv("BEATWRIGHT_CRASH") == "every"
 // opened afterwards, and holds all that had been acknowledged, and of what
 // had not been acknowledged everything or nothing.
 func TestNothingAcknowledgedIsLost(t *testing.T) {
+	t.Parallel()
 	for _, pages := range []int{1000, 30} { // of the log before SQLite puts them where they belong; 1000 is its own choice
 		t.Run(fmt.Sprintf("checkpoint at %d pages", pages), func(t *testing.T) {
 			l := lived{disk: newDisk(nil), spoil: func(s *sqlite.Store) { s.SetPragma(t, fmt.Sprintf("wal_autocheckpoint=%d", pages)) }}
@@ -65,6 +66,7 @@ func TestCrashesFindLoss(t *testing.T) {
 // TestCrashWhileRecovering: the power fails again while the folder is opened
 // after a crash, or soon after.
 func TestCrashWhileRecovering(t *testing.T) {
+	t.Parallel()
 	l := lived{disk: newDisk(nil), spoil: func(s *sqlite.Store) { s.SetPragma(t, "wal_autocheckpoint=30") }}
 	l.live(t, day()[:14])
 	r := rand.New(rand.NewPCG(3, 4))

@@ -57,6 +57,7 @@ func (l *lived) survives(t *testing.T, r *rand.Rand, draw int) {
 // words, nothing acknowledged is lost, and with room again the same open record
 // goes on.
 func TestFullDisk(t *testing.T) {
+	t.Parallel()
 	whole := lived{disk: newDisk(nil)}
 	whole.live(t, day())
 	most := whole.disk.most
@@ -94,6 +95,7 @@ func TestFullDisk(t *testing.T) {
 // make safe what waited for that one, as on systems that forget what they could
 // not write.
 func TestFailingDisk(t *testing.T) {
+	t.Parallel()
 	var whole lived
 	counts := map[deed]int{}
 	whole.disk = newDisk(nil)

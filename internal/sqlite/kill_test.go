@@ -54,6 +54,7 @@ func writeForEver(dir, life string) error {
 // TestKilled: a program that writes is killed, again and again, after a drawn
 // number of acknowledgements; on the folder all of them are found.
 func TestKilled(t *testing.T) {
+	t.Parallel()
 	lives := 50
 	if testing.Short() {
 		lives = 5

@@ -217,6 +217,7 @@ func TestUndoAndRedo(t *testing.T) {
 // TestUndoingAllLeavesNothing: however things were written and removed, undone
 // newest first nothing is left, and done again all is as it was.
 func TestUndoingAllLeavesNothing(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	rapid.Check(t, func(rt *rapid.T) {
 		s, err := sqlite.Open(ctx, mount(t, newDisk(nil)), options())
