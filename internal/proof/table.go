@@ -17,6 +17,7 @@ type tally struct {
 	covRate, covErr, covSwing            int
 	measured, atMost, unresolved, falseB int
 	wrong                                int // measured, off by more than 10°
+	shown, shownWrong                    int // the same, whatever the beat rate found
 }
 
 func tallyOf(kind string, out []outcome) (t tally) {
@@ -36,6 +37,12 @@ func (t *tally) add(o outcome) {
 	}
 	t.heard++
 	true_ := o.truth()
+	if a := w.Amplitude; a.Standing == reading.Measured {
+		t.shown++
+		if math.Abs(*a.Value-float64(true_.Amplitude)) > 10 {
+			t.shownWrong++
+		}
+	}
 	if heard := 3.6e6 / w.BeatTime.Value; math.Abs(heard/float64(o.s.Watch.BeatsPerHour)-1) < 0.015 {
 		t.rightRate++
 	} else {
@@ -103,8 +110,10 @@ func pct(k, n int) string {
 func table(w io.Writer, ks []synth.Kind, out []outcome) {
 	fmt.Fprintln(w, "| kind | n | beat rate right | rate error, s/d: median · 95 % | u95 median | covers | beat error, ms: median · 95 % | u95 | covers | swing measured · at most · not | swing error, °: median · 90 % · worst | u95 median | covers | off by > 10° | false bound |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|")
+	shown, wrong, heard := 0, 0, 0
 	for _, k := range ks {
 		t := tallyOf(k.Name, out)
+		shown, wrong, heard = shown+t.shown, wrong+t.shownWrong, heard+t.heard
 		fmt.Fprintf(w, "| %s | %d | %s | %.3f · %.3f | %.3f | %s | %.3f · %.3f | %.3f | %s | %s · %s · %s | %.2f · %.2f · %.1f | %.1f | %s | %d | %d |\n",
 			k.Name, t.n, pct(t.rightRate, t.n),
 			quantile(t.rate, 0.5), quantile(t.rate, 0.95), quantile(t.rateU, 0.5), pct(t.covRate, len(t.rate)),
@@ -112,4 +121,5 @@ func table(w io.Writer, ks []synth.Kind, out []outcome) {
 			pct(t.measured, t.rightRate), pct(t.atMost, t.rightRate), pct(t.unresolved, t.rightRate),
 			quantile(t.swing, 0.5), quantile(t.swing, 0.9), quantile(t.swing, 1), quantile(t.swingU, 0.5), pct(t.covSwing, t.measured), t.wrong, t.falseB)
 	}
+	fmt.Fprintf(w, "\nOf %d hearings %d are heard; whatever the beat rate found, %d swings are shown as measured, %d of them off by more than 10°.\n", len(out), heard, shown, wrong)
 }
