@@ -18,6 +18,7 @@ type tally struct {
 	measured, atMost, unresolved, falseB int
 	wrong                                int // measured, off by more than 10°
 	shown, shownWrong                    int // the same, whatever the beat rate found
+	even, waves                          int // made without a wave in the beats; and one told
 }
 
 func tallyOf(kind string, out []outcome) (t tally) {
@@ -37,6 +38,12 @@ func (t *tally) add(o outcome) {
 	}
 	t.heard++
 	true_ := o.truth()
+	if x := o.s.Watch; len(x.Waves)+len(x.ToothErrors) == 0 {
+		t.even++
+		if len(w.Periodic) > 0 {
+			t.waves++
+		}
+	}
 	if a := w.Amplitude; a.Standing == reading.Measured {
 		t.shown++
 		if math.Abs(*a.Value-float64(true_.Amplitude)) > 10 {
@@ -110,10 +117,11 @@ func pct(k, n int) string {
 func table(w io.Writer, ks []synth.Kind, out []outcome) {
 	fmt.Fprintln(w, "| kind | n | beat rate right | rate error, s/d: median · 95 % | u95 median | covers | beat error, ms: median · 95 % | u95 | covers | swing measured · at most · not | swing error, °: median · 90 % · worst | u95 median | covers | off by > 10° | false bound |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|")
-	shown, wrong, heard := 0, 0, 0
+	var all tally
 	for _, k := range ks {
 		t := tallyOf(k.Name, out)
-		shown, wrong, heard = shown+t.shown, wrong+t.shownWrong, heard+t.heard
+		all.heard, all.even, all.waves = all.heard+t.heard, all.even+t.even, all.waves+t.waves
+		all.shown, all.shownWrong = all.shown+t.shown, all.shownWrong+t.shownWrong
 		fmt.Fprintf(w, "| %s | %d | %s | %.3f · %.3f | %.3f | %s | %.3f · %.3f | %.3f | %s | %s · %s · %s | %.2f · %.2f · %.1f | %.1f | %s | %d | %d |\n",
 			k.Name, t.n, pct(t.rightRate, t.n),
 			quantile(t.rate, 0.5), quantile(t.rate, 0.95), quantile(t.rateU, 0.5), pct(t.covRate, len(t.rate)),
@@ -121,5 +129,6 @@ func table(w io.Writer, ks []synth.Kind, out []outcome) {
 			pct(t.measured, t.rightRate), pct(t.atMost, t.rightRate), pct(t.unresolved, t.rightRate),
 			quantile(t.swing, 0.5), quantile(t.swing, 0.9), quantile(t.swing, 1), quantile(t.swingU, 0.5), pct(t.covSwing, t.measured), t.wrong, t.falseB)
 	}
-	fmt.Fprintf(w, "\nOf %d hearings %d are heard; whatever the beat rate found, %d swings are shown as measured, %d of them off by more than 10°.\n", len(out), heard, shown, wrong)
+	fmt.Fprintf(w, "\nOf %d hearings %d are heard; whatever the beat rate found, %d swings are shown as measured, %d of them off by more than 10°. Of %d made without a wave of the train %d are said to have one.\n",
+		len(out), all.heard, all.shown, all.shownWrong, all.even, all.waves)
 }
