@@ -19,43 +19,83 @@ import (
 // tried on simulated sounds and real ones: a watch is even, to 0.15 % of a beat in 95
 // of 100 hearings at any noise, to 0.4 % on old clocks; and where it is not loud
 // enough for each beat to be as likely as the next, its beats fall nearer to the
-// line than the reach in which they were looked for.
+// line than they had to for being found.
 const (
 	// alikeScores is how far the likeness of beats scatters, as a share of itself,
 	// where they stand clear of the noise.
 	alikeScores = 0.15
-	// uneven is the scatter about the line, as a share of a beat, that no watch
-	// heard clearly has, and unevenNext that from one beat to the next: a swing
-	// that runs down bends the line, and scatters little about the bend.
+	// uneven is the scatter about the line, as a share of a beat, over that of any
+	// watch heard clearly and of the old clocks at hand (0.0039), and unevenNext that
+	// from one beat to the next: a swing that runs down bends the line, and scatters
+	// little about the bend.
 	uneven, unevenNext = 0.0041, 0.0025
-	// reachSec and reachShare of a beat is how far from its place a beat may be
-	// found.
+	// reachSec, or reachShare of a beat, is how far from its place a beat may lie
+	// when the engine first locks on to what it takes for beats.
 	reachSec, reachShare = 0.003, 0.04
 	// leastOdds is the least by which beats as near to the line must be unlikely
 	// for chance, as a natural logarithm. Simulated noise reaches 2.
 	leastOdds = 6
 	// many beats averaged show a strike where there is one; a hum's have none.
 	many = 100
+	// judged is how many beats are judged together, and blocks how many such lots
+	// of a long hearing: any may show that it is a watch's.
+	judged, blocks = 300, 5
 )
 
-// doubt tells why a stretch is not believed to be a watch's; nil if it is.
-func (h *hearing) doubt(st stretch, v view, p pace) *reading.Refusal {
-	if p.kept >= many && v.faint() && !v.strikes() {
+// doubt tells why the stretch st, which v shows, is not believed to be a watch's;
+// nil if it is. Of a window the whole stretch is judged that it is of.
+func (h *hearing) doubt(st stretch, v view, lift unit.Degrees) *reading.Refusal {
+	if h.judged == nil {
+		all, _ := stretches(h.engine.Runs(), 0, unit.Seconds(math.Inf(1)))
+		h.judge(all)
+	}
+	for _, j := range h.judged {
+		if n := len(j.of.beats); st.beats[0].At >= j.of.beats[0].At && st.beats[0].At <= j.of.beats[n-1].At {
+			if !j.done {
+				j.done = true
+				if n > len(st.beats) {
+					v = look(j.of, lift)
+				}
+				j.why = j.of.doubt(v)
+			}
+			return j.why
+		}
+	}
+	return st.doubt(v)
+}
+
+// judge has all stretches of the hearing judged when they are asked for.
+func (h *hearing) judge(all []stretch) {
+	h.judged = make([]*judgement, len(all))
+	for i, s := range all {
+		h.judged[i] = &judgement{of: s}
+	}
+}
+
+// judgement is why a stretch is not believed to be a watch's, nil if it is, once it
+// is done.
+type judgement struct {
+	of   stretch
+	done bool
+	why  *reading.Refusal
+}
+
+// doubt tells it from a stretch alone.
+func (s stretch) doubt(v view) *reading.Refusal {
+	if s.kept() >= many && v.faint() && !v.strikes() {
 		return &reading.Refusal{Code: reading.Periodic, Why: "a sound that comes evenly, but no strike in it, as in a hum: move the pickup away from transformers and lamps, and check its screen"}
 	}
-	why := doubtOf(st, p)
-	if why == nil {
-		h.believed = true
+	single := s.beats
+	for i, b := range s.beats {
+		if b.Count() > 1 {
+			single = s.beats[i+1:]
+		}
 	}
-	if h.believed {
-		return nil
-	}
-	// A window of a hearing that is a watch's as a whole is so too.
-	all, _ := stretches(h.engine.Runs(), 0, unit.Seconds(math.Inf(1)))
-	if whole, ok := longest(all); ok && len(whole.beats) > len(st.beats) {
-		still := func(float64) float64 { return 0 }
-		if doubtOf(whole, timing(whole.beats, still, 0, 0)) == nil {
-			h.believed = true
+	n := max(1, min(blocks, len(single)/judged))
+	var why *reading.Refusal
+	for i := range n {
+		lot := single[i*len(single)/n : (i+1)*len(single)/n]
+		if why = doubtOf(lot[:min(len(lot), judged)]); why == nil {
 			return nil
 		}
 	}
@@ -65,36 +105,46 @@ func (h *hearing) doubt(st stretch, v view, p pace) *reading.Refusal {
 // faint tells whether the sides' averaged sounds rise little from the floor.
 func (v view) faint() bool { return math.Max(v.m[0].s.top, v.m[1].s.top) < softTop }
 
-// doubtOf tells it from one stretch alone.
-func doubtOf(st stretch, p pace) *reading.Refusal {
+// doubtOf tells it from some hundred beats in a row.
+func doubtOf(bs []beat.Beat) *reading.Refusal {
 	var scores []float64
-	for _, b := range st.beats {
+	for _, b := range bs {
 		if b.Why == "" {
 			scores = append(scores, b.Score)
 		}
 	}
-	scatter := p.line.Scale / p.beat
+	chance := &reading.Refusal{Code: reading.Noise, Why: "sound, and what may be a beat in it, but no more evenly than chance would have it: press the pickup to the case, away from other noise, and listen for 30 s"}
+	if len(scores) < 4 {
+		return chance
+	}
+	p := timing(bs, func(float64) float64 { return 0 }, 0, 0)
 	if stat.PopStdDev(scores, nil) > alikeScores*dsp.Mean(scores) {
 		if oddsOfChance(p) > -leastOdds {
-			return &reading.Refusal{Code: reading.Noise, Why: "sound, and what may be a beat in it, but no more evenly than chance would have it: press the pickup to the case, away from other noise, and listen for 30 s"}
+			return chance
 		}
 		return nil
 	}
-	if scatter > uneven && scatterNext(st.beats)/p.beat > unevenNext {
+	if p.line.Scale/p.beat > uneven && scatterNext(bs)/p.beat > unevenNext {
 		return &reading.Refusal{Code: reading.Periodic, Why: "a sound that comes again and again, but less evenly than the beats of any watch, as an engine's or a rotor's does"}
 	}
 	return nil
 }
 
 // oddsOfChance is the logarithm of the chance, or rather of a bound of it
-// (Chernoff's, for the binomial), that of so many beats looked for, each within its
-// reach, so many fall as near to the line as they do.
+// (Chernoff's, for the binomial), that of so many beats looked for, each to be
+// anywhere within the reach, so many fall as near to the line as they do.
 func oddsOfChance(p pace) float64 {
-	const sds = 2.5 // within which beats that scatter evenly lie
-	reach := math.Min(reachSec, reachShare*p.beat)
-	near := sds * p.line.Scale / reach
-	n := float64(counted(p.beats))
-	kept := float64(p.kept) / n
+	const sds = 2.5 // within which nearly all beats lie that scatter evenly
+	within := sds * p.line.Scale
+	count := 0
+	for i, b := range p.beats {
+		if b.Why == "" && math.Abs(p.resid[i]) <= within {
+			count++
+		}
+	}
+	near := within / math.Min(reachSec, reachShare*p.beat)
+	n := float64(len(p.beats))
+	kept := float64(count) / n
 	if near >= kept {
 		return 0
 	}

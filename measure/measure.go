@@ -94,7 +94,7 @@ type hearing struct {
 	warnings []string
 	known    *part // the sounds of the last window whose swing was measured
 	course   course
-	believed bool // a stretch was a watch's beyond doubt
+	judged   []*judgement // all stretches, nil before one is asked for
 }
 
 // listen passes all of r through the engine.

@@ -23,7 +23,7 @@ func (h *hearing) refusal(some bool, span unit.Seconds) reading.Refusal {
 	case span < 4:
 		return reading.Refusal{Code: reading.TooShort, Why: fmt.Sprintf("%.1f s of sound holds too few beats: at least 8 of one steady stretch are needed, better 30 s", float64(span))}
 	case some:
-		return reading.Refusal{Code: reading.TooShort, Why: "beats were heard, but never 8 in one steady stretch: keep the watch still and the room quiet, and listen for 30 s"}
+		return reading.Refusal{Code: reading.TooShort, Why: "what may be beats, but never 8 of them in one steady stretch: keep the watch still and the room quiet, and listen for 30 s"}
 	case f.Periodic:
 		return reading.Refusal{Code: reading.Periodic, Why: "a sound that comes again and again, but not as the beats of a watch do: each time different, or not evenly enough"}
 	}

@@ -45,6 +45,9 @@ func (h *hearing) results(name string, o Options) []Result {
 
 func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 	all, changes := stretches(h.engine.Runs(), from, to)
+	if o.Every <= 0 {
+		h.judge(all)
+	}
 	best, ok := longest(all)
 	res := Result{Reading: reading.Reading{File: filepath.ToSlash(name)}}
 	if !ok {
@@ -56,23 +59,20 @@ func (h *hearing) result(name string, o Options, from, to unit.Seconds) Result {
 		return res
 	}
 	v := look(best, liftOf(o).angle)
-	known := h.known != nil
 	// Where an earlier window was a watch beyond doubt this one is, however unlike
 	// its beats are while the swing falls.
-	if why := unlike(best, v); why != "" && !known {
+	if why := unlike(best, v); why != "" && h.known == nil {
 		res.Refusal = &reading.Refusal{Code: reading.Periodic, Why: why}
 		return res
 	}
-	w, p, profiles := h.watch(best, v, o)
-	if res.Refusal = h.doubt(best, v, p); known {
-		res.Refusal = nil
+	if res.Refusal = h.doubt(best, v, liftOf(o).angle); res.Refusal != nil {
+		return res
 	}
+	w, p, profiles := h.watch(best, v, o)
 	if p.kept < leastBeats {
+		h.known = nil
 		few := h.refusal(true, min(to, h.length)-from)
 		res.Refusal = &few
-	}
-	if res.Refusal != nil {
-		h.known = nil
 		return res
 	}
 	res.Profiles = profiles[:]

@@ -78,12 +78,25 @@ func newKeeper(f *files.Folder, id string, rate unit.Hertz, of keptOf) (*keeper,
 
 // is says what the sound is of; it may be said anew while it is kept.
 func (k *keeper) is(of keptOf) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.say(of)
+}
+
+// last says it with the last sample, and ends the keeping.
+func (k *keeper) last(of keptOf) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.say(of)
+	k.ending = true
+	k.wake.Signal()
+}
+
+func (k *keeper) say(of keptOf) {
 	text, err := json.Marshal(of)
 	if err != nil {
 		panic("live: " + err.Error()) // words and a time
 	}
-	k.mu.Lock()
-	defer k.mu.Unlock()
 	k.of = of
 	k.marks = append(k.marks, files.Mark{Kind: sittingMark, Text: string(text)})
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"time"
 
 	"beatwright"
@@ -55,7 +56,8 @@ func whatWasKept(u files.Unfinished) (of keptOf, samples int64, ok bool) {
 }
 
 // salvage writes a hearing as it was to be written: whole where the position was
-// taken as heard and all its sound is there, else as broken off.
+// taken as heard, all its sound is there, and it was not heard again since, as it is
+// when it could not be written; else as broken off.
 func (b *Bench) salvage(ctx context.Context, u files.Unfinished, of keptOf, samples int64) (bool, error) {
 	entry := beatwright.Entry{ID: beatwright.ID(u.ID)}
 	if _, err := b.Get(ctx, beatwright.Key{Kind: beatwright.KindHearing, ID: entry.ID}); err == nil {
@@ -73,16 +75,34 @@ func (b *Bench) salvage(ctx context.Context, u files.Unfinished, of keptOf, samp
 		}
 		whole = whole && frames >= samples
 	}
+	again, err := b.heardAgain(ctx, of)
+	if err != nil {
+		return false, err
+	}
 	note := cutShort
-	if whole {
+	if whole && !again {
 		note = of.Note
 	}
-	err := b.writeHeard(ctx, name, entry, of, note, of.Who)
+	err = b.writeHeard(ctx, name, entry, of, note, of.Who)
 	var missing *beatwright.Error
 	if errors.As(err, &missing) && missing.Code == beatwright.Missing {
 		return false, nil // the job is gone; the sound stays
 	}
 	return err == nil, err
+}
+
+// heardAgain tells whether the position is heard whole in the record already.
+func (b *Bench) heardAgain(ctx context.Context, of keptOf) (bool, error) {
+	p, err := b.Job(ctx, string(of.Job))
+	if beatwright.CodeOf(err) == beatwright.Missing {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	return of.Position != "" && slices.ContainsFunc(p.Hearings, func(h *beatwright.Hearing) bool {
+		return h.Round == of.Round && h.Position == of.Position && h.Repeat == of.Repeat && !BrokenOff(h)
+	}), nil
 }
 
 // putSalvaged makes a whole file of a sound that was cut off, as far as it can

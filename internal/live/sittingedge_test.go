@@ -132,38 +132,72 @@ func TestLiesThenCutOff(t *testing.T) {
 }
 
 // A position was taken as heard and the program stopped before that was in the
-// record: it is put there whole, and the round is not over before.
+// record: it is put there whole, but not beside the same one heard again.
 func TestTakenThenStopped(t *testing.T) {
+	t.Parallel()
+	for name, again := range map[string]bool{"once": false, "heard again": true} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := newShop(t)
+			r := s.newRound(nil, "CH")
+			st := s.sitting(r.ID)
+			s.heardFor(st, 22, 4)
+			s.record.Close() // nothing can be written any more
+			s.act(st, conduct.Accept, position.None)
+			st.Settled()
+			if v := st.View(); v.Doing.Lead != "Not kept." || v.Phase == conduct.Ended {
+				t.Errorf("what was not written is said as %+v, and the round is %s", v.Doing, v.Phase)
+			}
+			s.folder.Close()
+			s = openShop(t, s.dir)
+			s.job, s.T = &beatwright.Job{Entry: beatwright.Entry{ID: r.Job}}, t
+			t.Cleanup(s.close)
+			want := ""
+			if again {
+				st := s.sitting(r.ID)
+				s.heardFor(st, 24, 4)
+				s.act(st, conduct.Accept, position.None)
+				st.Settled()
+				want = cutShort
+			}
+			if n, err := s.bench.Salvage(context.Background()); err != nil || n != 1 {
+				t.Fatalf("salvaged %d, %v", n, err)
+			}
+			hs := s.papers().Hearings
+			if h := hs[len(hs)-1]; h.Note != want || h.Position != "CH" || h.Seconds < 3 || h.RateHz != float64(benchRate) {
+				t.Errorf("%+v", h)
+			}
+		})
+	}
+}
+
+// Where what was heard cannot be kept the round is not over, in the record neither.
+func TestNotOverBeforeItIsKept(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
 	st := s.sitting(s.newRound(nil, "CH").ID)
 	s.heardFor(st, 22, 4)
-	s.record.Close() // nothing can be written any more
+	place := filepath.Join(s.dir, "sound")
+	if err := os.Rename(place, place+" away"); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(place, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
 	s.act(st, conduct.Accept, position.None)
 	st.Settled()
+	if p := s.papers(); len(p.Hearings) != 0 || p.Rounds[0].Ended != nil {
+		t.Errorf("kept %+v, ended %v", p.Hearings, p.Rounds[0].Ended)
+	}
 	if v := st.View(); v.Doing.Lead != "Not kept." || v.Phase == conduct.Ended {
-		t.Errorf("what was not written is said as %+v, and the round is %s", v.Doing, v.Phase)
-	}
-	s.folder.Close()
-	again := openShop(t, s.dir)
-	t.Cleanup(again.close)
-	again.job = s.job
-	if n, err := again.bench.Salvage(context.Background()); err != nil || n != 1 {
-		t.Fatalf("salvaged %d, %v", n, err)
-	}
-	p := again.papers()
-	if len(p.Hearings) != 1 || p.Hearings[0].Note != "" || p.Hearings[0].Position != "CH" || p.Hearings[0].Seconds < 3 || p.Hearings[0].RateHz != float64(benchRate) {
-		t.Errorf("%+v", p.Hearings)
-	}
-	if p.Rounds[0].Ended != nil {
-		t.Error("the end of the round was written without what it heard")
+		t.Errorf("said is %+v, and the round is %s", v.Doing, v.Phase)
 	}
 }
 
 // Sound that was said to be taken is whole if all of it is there.
 func TestTakenNotNamed(t *testing.T) {
 	t.Parallel()
-	for missing, note := range map[int64]string{0: "", 1: cutShort} {
+	for missing, note := range map[int64]string{0: "too warm", 1: cutShort} {
 		s := newShop(t)
 		r := s.newRound(nil, "CH")
 		x := sittingSound(t, 23, laid{5, 250, 0.5, 4})
@@ -175,7 +209,7 @@ func TestTakenNotNamed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		of, err := json.Marshal(keptOf{Job: s.job.ID, Round: r.ID, Position: "CH", At: s.bench.Now(), Taken: true})
+		of, err := json.Marshal(keptOf{Job: s.job.ID, Round: r.ID, Position: "CH", At: s.bench.Now(), Taken: true, Note: "too warm"})
 		if err != nil {
 			t.Fatal(err)
 		}

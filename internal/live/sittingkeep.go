@@ -55,7 +55,7 @@ func (s *Sitting) finish(place int, note, who string) {
 	if note != cutShort {
 		of.Taken, of.Note, of.Who = true, note, who
 	}
-	k.is(of)
+	k.last(of)
 	before, written := s.lastWrite, make(chan struct{})
 	s.writing[entry.ID], s.lastWrite = written, written
 	s.finishing.Go(func() {
