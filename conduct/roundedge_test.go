@@ -43,6 +43,31 @@ func mayNot(t *testing.T, r *conduct.Round) {
 	}
 }
 
+// More of a sound that was read as a watch shows that it is none: nothing of the
+// earlier reading can be kept.
+func TestNoWatchAfterAll(t *testing.T) {
+	t.Parallel()
+	r := twoPlaces()
+	r.Hear(lies(3, 1), anyRate)
+	r.Read(1, 5, soFar())
+	if r.Phase() != conduct.Settling && r.Phase() != conduct.Listening {
+		t.Fatalf("phase %s", r.Phase())
+	}
+	r.Read(1, 6, reading.Reading{Refusal: &reading.Refusal{Code: reading.TooShort, Why: "too few"}})
+	if es, err := r.Do(conduct.Accept, position.None); err != nil || len(es) == 0 {
+		t.Fatalf("a knock took the reading away: %+v, %v", es, err)
+	}
+	r = twoPlaces()
+	r.Hear(lies(3, 1), anyRate)
+	r.Read(1, 5, soFar())
+	r.Read(1, 20, reading.Reading{Refusal: &reading.Refusal{Code: reading.Periodic, Why: "a hum"}})
+	mayNot(t, r)
+	r.Hear(lies(24, 1), anyRate)
+	if d := r.Doing(); !strings.Contains(d.Rest, "hum") {
+		t.Errorf("told %+v", d)
+	}
+}
+
 // Told to hear it from anew, a reading of what was heard before is kept neither
 // by itself nor by hand, and no blow is told of.
 func TestFromAnew(t *testing.T) {
