@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"beatwright/synth"
+	"beatwright/unit"
 )
 
 // Other draws of the sounds without a watch are refused too, and after six
@@ -14,15 +15,21 @@ func TestRefusalsSoon(t *testing.T) {
 		t.Run(k.Name, func(t *testing.T) {
 			t.Parallel()
 			for _, seed := range []uint64{81, 82} {
-				got, _ := hearScene(t, k.Scene(seed), 6)
-				switch {
-				case got.Watch != nil:
-					t.Errorf("%d: heard a watch beating every %.2f ms", seed, got.Watch.BeatTime.Value)
-				case !slices.Contains(k.Refuse, string(got.Refusal.Code)):
-					t.Errorf("%d: refused as %q, want one of %v", seed, got.Refusal.Code, k.Refuse)
-				}
+				refuses(t, k, seed, 6)
 			}
 		})
+	}
+}
+
+// refuses holds that no watch is heard in a sound, and why.
+func refuses(t *testing.T, k synth.Kind, seed uint64, sec unit.Seconds) {
+	t.Helper()
+	got, _ := hearScene(t, k.Scene(seed), sec)
+	switch {
+	case got.Watch != nil:
+		t.Errorf("%d: heard a watch beating every %.2f ms", seed, got.Watch.BeatTime.Value)
+	case !slices.Contains(k.Refuse, string(got.Refusal.Code)):
+		t.Errorf("%d: refused as %q, want one of %v", seed, got.Refusal.Code, k.Refuse)
 	}
 }
 
@@ -44,13 +51,7 @@ func TestChanceRefused(t *testing.T) {
 			all := synth.Refusals()
 			k := all[slices.IndexFunc(all, func(k synth.Kind) bool { return k.Name == c.kind })]
 			for _, seed := range c.seeds {
-				got, _ := hearScene(t, k.Scene(seed), 30)
-				switch {
-				case got.Watch != nil:
-					t.Errorf("%d: heard a watch beating every %.2f ms", seed, got.Watch.BeatTime.Value)
-				case !slices.Contains(k.Refuse, string(got.Refusal.Code)):
-					t.Errorf("%d: refused as %q, want one of %v", seed, got.Refusal.Code, k.Refuse)
-				}
+				refuses(t, k, seed, 30)
 			}
 		})
 	}
