@@ -1,8 +1,10 @@
 package beat
 
 import (
+	"cmp"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -401,35 +403,32 @@ func (e *Engine) finish(why Break) {
 	e.from = e.endCell()
 }
 
-// lighten lets go of the profiles of all runs but the longest: a reading is of
-// the longest steady stretch.
+// profiled is how many runs keep their profiles: a reading is of the longest steady
+// stretch, and the longest run may be cut by what changed in it.
+const profiled = 2
+
+// lighten lets go of the profiles of all runs but the longest.
 func (e *Engine) lighten() {
 	if e.keepAll {
 		return
 	}
-	long := 0
-	for i, o := range e.out {
-		if o.beats() > e.out[long].beats() {
-			long = i
-		}
-	}
-	for i, o := range e.out {
-		if i == long {
-			continue
-		}
+	order := slices.Clone(e.out)
+	slices.SortStableFunc(order, func(a, b *Run) int { return cmp.Compare(b.kept(), a.kept()) })
+	for _, o := range order[min(profiled, len(order)):] {
 		for _, s := range o.Segments {
 			s.Profile = [2]Profile{}
 		}
 	}
-	for _, r := range e.runs[:len(e.runs)-1] {
-		*r = run{}
-	}
 }
 
-func (o *Run) beats() int {
-	n := 0
+// kept is how many beats of the run were kept.
+func (o *Run) kept() (n int) {
 	for _, s := range o.Segments {
-		n += len(s.Beats)
+		for _, b := range s.Beats {
+			if b.Why == "" {
+				n += b.Count()
+			}
+		}
 	}
 	return n
 }

@@ -102,8 +102,16 @@ func (s stretch) doubt(v view) *reading.Refusal {
 	return why
 }
 
-// faint tells whether the sides' averaged sounds rise little from the floor.
-func (v view) faint() bool { return math.Max(v.m[0].s.top, v.m[1].s.top) < softTop }
+// faint tells whether the sides have averaged sounds, and these rise little from the
+// floor.
+func (v view) faint() bool {
+	for _, m := range v.m {
+		if len(m.s.z) == 0 || m.s.top > softTop {
+			return false
+		}
+	}
+	return true
+}
 
 // doubtOf tells it from some hundred beats in a row.
 func doubtOf(bs []beat.Beat) *reading.Refusal {

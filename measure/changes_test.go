@@ -92,6 +92,21 @@ func TestChanges(t *testing.T) {
 	}
 }
 
+// The stretch that is read is not of the longest run, which something cut: it has
+// its averaged sound all the same.
+func TestStretchOfShorterRun(t *testing.T) {
+	t.Parallel()
+	s := kind(t, "turned", 3)
+	s.Duration = 60
+	got, truth := hearScene(t, s, 0)
+	if got.Watch == nil || got.Watch.Amplitude.Standing != reading.Measured {
+		t.Fatalf("read is %+v", got.Watch)
+	}
+	if a, u := *got.Watch.Amplitude.Value, *got.Watch.Amplitude.U95; math.Abs(a-float64(truth.Process.Amplitude)) > u {
+		t.Errorf("swings %.1f ± %.1f°, the watch %.1f", a, u, float64(truth.Process.Amplitude))
+	}
+}
+
 // check finds the change, and that nothing else is said to have happened.
 func (c change) check(t *testing.T, got []reading.Change, want synth.Change) {
 	t.Helper()

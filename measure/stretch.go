@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"beatwright/beat"
@@ -302,13 +303,22 @@ func (s stretch) cutAt(k int) (a, b stretch) {
 	return a, b
 }
 
-// longest is the stretch with the most beats kept.
+// longest is the stretch with the most beats kept, of those whose averaged sound is
+// still at hand if there are any.
 func longest(ss []stretch) (best stretch, ok bool) {
-	n := leastBeats - 1
+	n, sounds := leastBeats-1, false
 	for _, s := range ss {
-		if k := s.kept(); k > n && len(s.segs) > 0 {
-			best, n, ok = s, k, true
+		k := s.kept()
+		if k < leastBeats || len(s.segs) == 0 {
+			continue
+		}
+		if p := s.profiled(); p && !sounds || p == sounds && k > n {
+			best, n, sounds, ok = s, k, p, true
 		}
 	}
 	return best, ok
+}
+
+func (s stretch) profiled() bool {
+	return slices.ContainsFunc(s.segs, func(g *beat.Segment) bool { return g.Profile[0].N+g.Profile[1].N > 0 })
 }

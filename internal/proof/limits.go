@@ -48,8 +48,8 @@ func beatRates(w io.Writer, fair synth.Kind, n int, seed uint64, secs float64) {
 }
 
 // bound sets the rate against the least-squares bound: the standard deviation of
-// the slope through as many beats whose middles scatter as they were made to,
-// centre and a third of each event's variance. It holds for beats that scatter
+// the slope through as many beats whose middles scatter as they were made to, by
+// the centre's variance and a third of the events' mean one. It holds for beats that scatter
 // each on its own about a swing that stays.
 func bound(w io.Writer, fair synth.Kind, n int, seed uint64, secs float64) {
 	out := each(n, func(i int) outcome {
