@@ -16,7 +16,7 @@ func Change(c reading.Change) string {
 	case reading.Turned:
 		return "the watch was turned"
 	case reading.Stopped:
-		return "the watch stopped"
+		return stopped(c)
 	case reading.Gap:
 		return "sound is missing" + size(c.Ms, "ms", ", ", false)
 	case reading.Insertion:
@@ -25,6 +25,22 @@ func Change(c reading.Change) string {
 		return "a second watch is heard"
 	}
 	return c.What
+}
+
+// stopped says how a watch stopped, and at about what swing: of a few beats, so that
+// no more is said than to the degree.
+func stopped(c reading.Change) string {
+	s, last := "the watch stopped", ", having swung about "
+	switch c.How {
+	case reading.Faded:
+		s, last = "the watch faded and stopped", ", last swinging about "
+	case reading.Dead:
+		s = "the watch stopped dead"
+	}
+	if c.Amplitude != nil {
+		s += last + Unit(Fixed(*c.Amplitude, 0), "°")
+	}
+	return s
 }
 
 // size prints how large a change was, to a tenth: its uncertainty is not
