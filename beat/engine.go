@@ -1,7 +1,6 @@
 package beat
 
 import (
-	"cmp"
 	"math"
 	"runtime"
 	"slices"
@@ -36,6 +35,8 @@ type Run struct {
 	Bands []float64 // floor by band, mean square
 	// Beside is another watch that was heard in it, nil if none was.
 	Beside *Neighbour
+
+	kept int // beats, once it is finished
 }
 
 // Refused tells what was heard instead of a watch while searching.
@@ -58,7 +59,7 @@ type Engine struct {
 	channels int
 	tapes    []*tape
 	chosen   *tape
-	runs     []*run
+	long     []*Run // the finished ones that have their profiles
 	out      []*Run
 	run      *run // followed now
 	lostAt   int64
@@ -239,7 +240,6 @@ func (e *Engine) Close() {
 // letGo leaves of the engine what it has to tell: a reading of many beats needs
 // the room.
 func (e *Engine) letGo() {
-	e.runs = nil
 	for _, t := range e.tapes {
 		t.letGo()
 		t.samples = nil
@@ -377,7 +377,6 @@ func (e *Engine) start(r *run, shift float64) {
 	e.run, e.lostAt = r, 0
 	r.segCells = float64(e.segment) / r.c.tape.cell()
 	r.kept = &keeper{all: e.keepAll, beats: e.KeepBeats, watcher: e.watcher}
-	e.runs = append(e.runs, r)
 	e.out = append(e.out, &Run{Shift: unit.Seconds(shift * e.chosen.cell())})
 }
 
@@ -390,13 +389,14 @@ func (e *Engine) finish(why Break) {
 	r.settle()
 	r.kept.wait()
 	if !r.steadyEnough() {
-		e.runs, e.out = e.runs[:len(e.runs)-1], e.out[:len(e.out)-1]
+		e.out = e.out[:len(e.out)-1]
 		e.refused.Periodic = true
 		e.run, e.lostAt, e.from = nil, 0, e.endCell()
 		return
 	}
 	o.Segments, o.Hum, o.Beside = r.kept.segs, r.hum, r.beside
-	e.lighten()
+	o.kept = keptOf(o.Segments)
+	e.lighten(o)
 	o.Period = unit.Seconds(2 * r.line.Slope * r.c.tape.cell())
 	o.Ended = why
 	e.run, e.lostAt = nil, 0
@@ -407,23 +407,30 @@ func (e *Engine) finish(why Break) {
 // stretch, and the longest run may be cut by what changed in it.
 const profiled = 2
 
-// lighten lets go of the profiles of all runs but the longest.
-func (e *Engine) lighten() {
+// lighten lets go of the profiles of all finished runs but the longest, o the newest.
+func (e *Engine) lighten(o *Run) {
 	if e.keepAll {
 		return
 	}
-	order := slices.Clone(e.out)
-	slices.SortStableFunc(order, func(a, b *Run) int { return cmp.Compare(b.kept(), a.kept()) })
-	for _, o := range order[min(profiled, len(order)):] {
-		for _, s := range o.Segments {
-			s.Profile = [2]Profile{}
+	e.long = append(e.long, o)
+	if len(e.long) <= profiled {
+		return
+	}
+	least := 0
+	for i, r := range e.long {
+		if r.kept <= e.long[least].kept {
+			least = i
 		}
 	}
+	for _, s := range e.long[least].Segments {
+		s.Profile = [2]Profile{}
+	}
+	e.long = slices.Delete(e.long, least, least+1)
 }
 
-// kept is how many beats of the run were kept.
-func (o *Run) kept() (n int) {
-	for _, s := range o.Segments {
+// keptOf is how many beats of segments were kept.
+func keptOf(segs []*Segment) (n int) {
+	for _, s := range segs {
 		for _, b := range s.Beats {
 			if b.Why == "" {
 				n += b.Count()

@@ -241,7 +241,7 @@ func (r *Round) Read(lying int, span unit.Seconds, res reading.Reading) []Effect
 	}
 	r.refused = res.Refusal
 	if res.Watch == nil {
-		if res.Refusal != nil && res.Refusal.Code != reading.TooShort {
+		if res.Refusal.Denies() {
 			// More of the same sound shows that it was no watch.
 			r.heard, r.sure, r.settled, r.phase = nil, Sure{}, -1, Settling
 		}

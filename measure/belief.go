@@ -133,7 +133,7 @@ func doubtOf(bs []beat.Beat) *reading.Refusal {
 		return nil
 	}
 	if p.line.Scale/p.beat > uneven && scatterNext(bs)/p.beat > unevenNext {
-		return &reading.Refusal{Code: reading.Periodic, Why: "a sound that comes again and again, but less evenly than the beats of any watch, as an engine's or a rotor's does"}
+		return &reading.Refusal{Code: reading.Periodic, Why: "a sound that comes again and again, but less evenly than the beats of any watch, as an engine's or a rotor's does: if a watch lies on the pickup, quieten that and listen again"}
 	}
 	return nil
 }

@@ -96,9 +96,9 @@ func (h *hearing) stop(all []stretch, lift unit.Degrees) []reading.Change {
 	highest := 0.0
 	for _, p := range look(last, lift).parts {
 		if p.sure() {
-			v := p.sw.value
+			v, u := p.sw.value, p.sw.u95
 			highest = math.Max(highest, v)
-			c.Amplitude = &v
+			c.Amplitude, c.AmplitudeU95 = &v, &u
 		}
 	}
 	if c.Amplitude != nil && *c.Amplitude < faded*highest || fainter(last) {

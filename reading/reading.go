@@ -186,9 +186,11 @@ type Change struct {
 	// PerDay is the size of a rate step, s/d.
 	PerDay *float64 `json:"s_per_day,omitempty"`
 	// How says of a stop whether the swing faded before it (Faded) or not
-	// (Dead); Amplitude is the last swing measured before, degrees.
-	How       string   `json:"how,omitempty"`
-	Amplitude *float64 `json:"amplitude_deg,omitempty"`
+	// (Dead); Amplitude is the last swing measured before, degrees, its u95
+	// for the lift angle taken as given.
+	How          string   `json:"how,omitempty"`
+	Amplitude    *float64 `json:"amplitude_deg,omitempty"`
+	AmplitudeU95 *float64 `json:"amplitude_u95,omitempty"`
 }
 
 // How a watch stopped.
@@ -220,6 +222,10 @@ type Refusal struct {
 	Why  string        `json:"why"`
 	Step *unit.Seconds `json:"step_s,omitempty"`
 }
+
+// Denies tells whether it says of all the sound that no watch is in it; of too few
+// beats that is not known.
+func (r *Refusal) Denies() bool { return r != nil && r.Code != TooShort }
 
 // Fault is a sound that could not be read: what, where, what to do.
 type Fault struct {

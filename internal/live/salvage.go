@@ -84,8 +84,7 @@ func (b *Bench) salvage(ctx context.Context, u files.Unfinished, of keptOf, samp
 		note = of.Note
 	}
 	err = b.writeHeard(ctx, name, entry, of, note, of.Who)
-	var missing *beatwright.Error
-	if errors.As(err, &missing) && missing.Code == beatwright.Missing {
+	if beatwright.CodeOf(err) == beatwright.Missing {
 		return false, nil // the job is gone; the sound stays
 	}
 	return err == nil, err

@@ -79,7 +79,7 @@ func (s *Sitting) take(res measure.Result, name int, from, span unit.Seconds) {
 	if res.Watch != nil {
 		s.funnel(res.Watch, span)
 		s.heard = &res
-	} else if s.kind == PickupKind || s.heard == nil || s.heard.Watch == nil || res.Refusal != nil && res.Refusal.Code != reading.TooShort {
+	} else if s.kind == PickupKind || s.heard == nil || s.heard.Watch == nil || res.Refusal.Denies() {
 		s.heard, s.earlier = &res, nil
 	}
 	switch {

@@ -27,18 +27,17 @@ func Change(c reading.Change) string {
 	return c.What
 }
 
-// stopped says how a watch stopped, and at about what swing: of a few beats, so that
-// no more is said than to the degree.
+// stopped says how a watch stopped, and from what swing.
 func stopped(c reading.Change) string {
-	s, last := "the watch stopped", ", having swung about "
+	s, last := "the watch stopped", ", having swung "
 	switch c.How {
 	case reading.Faded:
-		s, last = "the watch faded and stopped", ", last swinging about "
+		s, last = "the watch faded and stopped", ", last swinging "
 	case reading.Dead:
 		s = "the watch stopped dead"
 	}
-	if c.Amplitude != nil {
-		s += last + Unit(Fixed(*c.Amplitude, 0), "°")
+	if c.Amplitude != nil && c.AmplitudeU95 != nil {
+		s += last + With(*c.Amplitude, *c.AmplitudeU95, "°")
 	}
 	return s
 }

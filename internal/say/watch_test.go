@@ -144,8 +144,8 @@ func TestChanges(t *testing.T) {
 		{reading.Change{What: reading.RateStep, PerDay: new(12.0)}, "the rate stepped by +12.0 s/d"},
 		{reading.Change{What: reading.Gap, Ms: new(30.0)}, "sound is missing, 30.0 ms"},
 		{reading.Change{What: reading.Stopped}, "the watch stopped"},
-		{reading.Change{What: reading.Stopped, How: reading.Dead, Amplitude: new(297.9)}, "the watch stopped dead, having swung about 298°"},
-		{reading.Change{What: reading.Stopped, How: reading.Faded, Amplitude: new(131.2)}, "the watch faded and stopped, last swinging about 131°"},
+		{reading.Change{What: reading.Stopped, How: reading.Dead, Amplitude: new(297.9), AmplitudeU95: new(2.1)}, "the watch stopped dead, having swung 297.9 ± 2.1°"},
+		{reading.Change{What: reading.Stopped, How: reading.Faded, Amplitude: new(131.2), AmplitudeU95: new(1.4)}, "the watch faded and stopped, last swinging 131.2 ± 1.4°"},
 		{reading.Change{What: reading.Stopped, How: reading.Dead}, "the watch stopped dead"},
 		{reading.Change{What: "something later"}, "something later"},
 	}
